@@ -1,0 +1,1 @@
+//! Rows, distances, landmarks, findings, verdict: what the placed drawing and the mesh differ by.

@@ -1,0 +1,17 @@
+//! Measures a character mesh against its turnaround drawing: exact silhouettes of the mesh, sub-pixel outlines
+//! of the drawn figures, both placed on each other and compared row by row.
+//!
+//! Data flows one way: [`mesh`] and [`sheet`] read, [`silhouette`] and [`profile`] give both the same shape,
+//! [`place`] lays the drawing onto the mesh, [`compare`] measures, [`report`] writes down.
+
+pub mod compare;
+pub mod error;
+pub mod mesh;
+pub mod place;
+pub mod profile;
+pub mod report;
+pub mod sheet;
+pub mod silhouette;
+pub mod space;
+
+pub use error::{Error, Result};

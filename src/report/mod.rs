@@ -1,0 +1,3 @@
+//! What a check says, and every way of writing it down: JSON, CSV, terminal, pictures.
+
+pub mod model;
