@@ -1,0 +1,290 @@
+//! Paper and departure: what colour the paper has at a place, and how far every pixel departs from it.
+//!
+//! The paper is the most frequent tone of the picture, followed across the sheet block by block (medians of the
+//! pixels near that tone, blocks without enough of them filled from their neighbours, bilinear in between). The
+//! departure of a pixel is the largest difference of a channel from the paper there, or its opacity where the
+//! paper is transparent. Dark paper with light lines needs no case of its own.
+//!
+//! Limits: the paper must be the most frequent tone; its tone may drift slowly, not in steps.
+
+use rayon::prelude::*;
+
+use super::picture::{Channels, Picture};
+
+/// Blocks across the longer side of the sheet: stains and shading are wider than a fortieth of it.
+const BLOCKS: usize = 40;
+/// Pixels within this many grey levels of the sheet's paper tone may be paper. Found by trial on shaded scans.
+const PAPER_REACH: i32 = 34;
+/// Share of a block's pixels that must be near the paper tone for its own median to count.
+const BLOCK_SHARE: usize = 4;
+/// Share of fully transparent pixels (one in …) from which the paper counts as transparent.
+const TRANSPARENT_SHARE: usize = 20;
+/// Smallest departure that counts as drawn: compression noise of a good scan stays below it.
+const MIN_THRESHOLD: f64 = 16.0;
+/// Largest departure that is demanded of a mark.
+const MAX_THRESHOLD: f64 = 70.0;
+/// Standard deviations of the paper's noise that a mark must stand out by.
+const NOISE_FACTOR: f64 = 6.0;
+
+/// The paper of a sheet.
+#[derive(Debug, Clone)]
+pub struct Paper {
+    /// Side of a block in pixels.
+    block: usize,
+    columns: usize,
+    rows: usize,
+    /// Paper colour at block middles.
+    colours: Vec<[f32; 3]>,
+    /// The paper is transparent: opacity departs from it.
+    pub transparent: bool,
+    /// Every block has the same colour.
+    uniform: bool,
+}
+
+/// Departure of every pixel from the paper, 0 to 255, row after row, and from where on it is a mark.
+#[derive(Debug, Clone)]
+pub struct Departure {
+    /// Width in pixels.
+    pub width: usize,
+    /// Height in pixels.
+    pub height: usize,
+    /// Values, row after row.
+    pub values: Vec<u8>,
+    /// At least this much is drawn.
+    pub threshold: u8,
+}
+
+impl Departure {
+    /// One row.
+    pub fn row(&self, y: usize) -> &[u8] {
+        &self.values[y * self.width..(y + 1) * self.width]
+    }
+}
+
+/// Colour of a pixel laid over white.
+fn over_white(picture: &Picture, x: usize, y: usize) -> [i32; 3] {
+    let [r, g, b, a] = picture.rgba(x, y);
+    if a == 255 {
+        return [i32::from(r), i32::from(g), i32::from(b)];
+    }
+    let a = i32::from(a);
+    [r, g, b].map(|c| (i32::from(c) * a + 255 * (255 - a) + 127) / 255)
+}
+
+fn grey(c: [i32; 3]) -> i32 {
+    (c[0] * 77 + c[1] * 150 + c[2] * 29) >> 8
+}
+
+impl Paper {
+    /// Finds the paper of a picture.
+    pub fn find(picture: &Picture) -> Self {
+        let (w, h) = (picture.width(), picture.height());
+        let step = (((w * h) as f64 / 400_000.0).sqrt() as usize).max(1);
+        let mut histogram = [0u32; 256];
+        let (mut clear, mut seen) = (0usize, 0usize);
+        for y in (0..h).step_by(step) {
+            for x in (0..w).step_by(step) {
+                seen += 1;
+                clear += usize::from(picture.rgba(x, y)[3] == 0);
+                histogram[grey(over_white(picture, x, y)) as usize] += 1;
+            }
+        }
+        let has_alpha = matches!(picture.channels(), Channels::GreyAlpha | Channels::Rgba);
+        let transparent = has_alpha && clear * TRANSPARENT_SHARE > seen;
+        if transparent {
+            let colours = vec![[255.0; 3]];
+            return Self { block: w.max(h), columns: 1, rows: 1, colours, transparent, uniform: true };
+        }
+        // The mode of a lightly smoothed histogram: grain spreads the paper over several levels.
+        let smooth = |i: usize| histogram[i.saturating_sub(3)..=(i + 3).min(255)].iter().sum::<u32>();
+        let tone = (0..256).max_by_key(|&i| (smooth(i), i)).unwrap_or(255) as i32;
+        Self::follow(picture, tone, step)
+    }
+
+    fn follow(picture: &Picture, tone: i32, step: usize) -> Self {
+        let (w, h) = (picture.width(), picture.height());
+        let block = (w.max(h) / BLOCKS).max(16);
+        let (columns, rows) = (w.div_ceil(block), h.div_ceil(block));
+        let step = step.min(block / 8).max(1);
+        let found: Vec<Option<[f32; 3]>> = (0..columns * rows)
+            .into_par_iter()
+            .map(|i| {
+                let (bx, by) = (i % columns * block, i / columns * block);
+                let (mut near, mut seen) = (Vec::new(), 0);
+                for y in (by..(by + block).min(h)).step_by(step) {
+                    for x in (bx..(bx + block).min(w)).step_by(step) {
+                        seen += 1;
+                        let c = over_white(picture, x, y);
+                        if (grey(c) - tone).abs() <= PAPER_REACH {
+                            near.push(c);
+                        }
+                    }
+                }
+                (near.len() * BLOCK_SHARE >= seen && !near.is_empty()).then(|| {
+                    let middle = near.len() / 2;
+                    [0, 1, 2].map(|k| *near.select_nth_unstable_by_key(middle, |c| c[k]).1.get(k).unwrap_or(&255) as f32)
+                })
+            })
+            .collect();
+        let mut paper = Self { block, columns, rows, colours: Vec::new(), transparent: false, uniform: false };
+        paper.colours = paper.fill(found, tone as f32);
+        let (lo, hi) = paper.colours.iter().flatten().fold((f32::MAX, f32::MIN), |(a, b), &c| (a.min(c), b.max(c)));
+        let first = paper.colours[0];
+        paper.uniform = hi - lo < 0.5 || paper.colours.iter().all(|c| *c == first);
+        paper
+    }
+
+    /// Gives blocks without a colour of their own the mean of their nearest neighbours, ring by ring, and evens
+    /// out blocks that differ from all around them (a pale fill that passes for paper).
+    fn fill(&self, mut found: Vec<Option<[f32; 3]>>, tone: f32) -> Vec<[f32; 3]> {
+        let (nc, nr) = (self.columns, self.rows);
+        let around = |f: &[Option<[f32; 3]>], i: usize| {
+            let (cx, cy) = (i % nc, i / nc);
+            let mut seen = Vec::with_capacity(9);
+            for y in cy.saturating_sub(1)..(cy + 2).min(nr) {
+                for x in cx.saturating_sub(1)..(cx + 2).min(nc) {
+                    seen.extend(f[y * nc + x]);
+                }
+            }
+            seen
+        };
+        // The sheet-wide median is what an odd block is measured against.
+        let mut known: Vec<[f32; 3]> = found.iter().flatten().copied().collect();
+        if known.is_empty() {
+            return vec![[tone; 3]; nc * nr];
+        }
+        let middle = known.len() / 2;
+        let typical = [0, 1, 2].map(|k| known.select_nth_unstable_by(middle, |a, b| a[k].total_cmp(&b[k])).1[k]);
+        let before = found.clone();
+        for (i, cell) in found.iter_mut().enumerate() {
+            if let Some(c) = *cell {
+                let near = around(&before, i);
+                let off = |a: [f32; 3], b: [f32; 3]| (0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f32::max);
+                let alone = near.iter().filter(|n| off(**n, c) < 8.0).count() * 2 <= near.len();
+                if alone && off(c, typical) > 12.0 {
+                    *cell = None;
+                }
+            }
+        }
+        while found.iter().any(Option::is_none) {
+            let before = found.clone();
+            let mut changed = false;
+            for (i, cell) in found.iter_mut().enumerate() {
+                if cell.is_none() {
+                    let near = around(&before, i);
+                    if !near.is_empty() {
+                        let n = near.len() as f32;
+                        *cell = Some([0, 1, 2].map(|k| near.iter().map(|c| c[k]).sum::<f32>() / n));
+                        changed = true;
+                    }
+                }
+            }
+            if !changed {
+                return vec![typical; nc * nr];
+            }
+        }
+        found.into_iter().flatten().collect()
+    }
+
+    /// Paper colour at a pixel, over white.
+    pub fn at(&self, x: f64, y: f64) -> [f32; 3] {
+        if self.uniform {
+            return self.colours[0];
+        }
+        let b = self.block as f64;
+        let (fx, fy) = ((x / b - 0.5).clamp(0.0, (self.columns - 1) as f64), (y / b - 0.5).clamp(0.0, (self.rows - 1) as f64));
+        let (x0, y0) = (fx as usize, fy as usize);
+        let (x1, y1) = ((x0 + 1).min(self.columns - 1), (y0 + 1).min(self.rows - 1));
+        let (tx, ty) = ((fx - x0 as f64) as f32, (fy - y0 as f64) as f32);
+        let c = |x: usize, y: usize| self.colours[y * self.columns + x];
+        let (a, b, d, e) = (c(x0, y0), c(x1, y0), c(x0, y1), c(x1, y1));
+        [0, 1, 2].map(|k| (a[k] * (1.0 - tx) + b[k] * tx) * (1.0 - ty) + (d[k] * (1.0 - tx) + e[k] * tx) * ty)
+    }
+
+    /// Difference of a place between pixel middles from the paper: three channels over white and, where the
+    /// paper is transparent, the opacity. `x` and `y` are in pixels, bilinear, clamped to the picture.
+    pub fn difference(&self, picture: &Picture, x: f64, y: f64) -> [f32; 4] {
+        let (w, h) = (picture.width(), picture.height());
+        let (fx, fy) = ((x - 0.5).clamp(0.0, (w - 1) as f64), (y - 0.5).clamp(0.0, (h - 1) as f64));
+        let (x0, y0) = (fx as usize, fy as usize);
+        let (x1, y1) = ((x0 + 1).min(w - 1), (y0 + 1).min(h - 1));
+        let (tx, ty) = ((fx - x0 as f64) as f32, (fy - y0 as f64) as f32);
+        let paper = self.at(x, y);
+        let mut out = [0.0f32; 4];
+        for (px, py, weight) in
+            [(x0, y0, (1.0 - tx) * (1.0 - ty)), (x1, y0, tx * (1.0 - ty)), (x0, y1, (1.0 - tx) * ty), (x1, y1, tx * ty)]
+        {
+            let c = over_white(picture, px, py);
+            for k in 0..3 {
+                out[k] += weight * (c[k] as f32 - paper[k]);
+            }
+            if self.transparent {
+                out[3] += weight * f32::from(picture.rgba(px, py)[3]);
+            }
+        }
+        out
+    }
+
+    /// How far every pixel departs from the paper, and the threshold that the paper's own noise asks for.
+    pub fn departure(&self, picture: &Picture) -> Departure {
+        let (width, height) = (picture.width(), picture.height());
+        let mut values = vec![0u8; width * height];
+        values.par_chunks_mut(width).enumerate().for_each(|(y, out)| self.departure_row(picture, y, out));
+        let threshold = self.threshold(&values);
+        Departure { width, height, values, threshold }
+    }
+
+    fn departure_row(&self, picture: &Picture, y: usize, out: &mut [u8]) {
+        let row = picture.row(y);
+        let n = picture.channels().count();
+        if self.uniform && !self.transparent && matches!(picture.channels(), Channels::Grey | Channels::Rgb) {
+            let p = self.colours[0].map(|c| c.round() as u8);
+            if n == 1 {
+                for (o, v) in out.iter_mut().zip(row) {
+                    *o = v.abs_diff(p[0]);
+                }
+            } else {
+                for (o, v) in out.iter_mut().zip(row.chunks_exact(3)) {
+                    *o = v[0].abs_diff(p[0]).max(v[1].abs_diff(p[1])).max(v[2].abs_diff(p[2]));
+                }
+            }
+            return;
+        }
+        // The paper changes slowly: one look-up for eight pixels.
+        let mut p = [0i32; 3];
+        for (x, o) in out.iter_mut().enumerate() {
+            if x % 8 == 0 {
+                p = self.at(x as f64 + 4.0, y as f64 + 0.5).map(|c| c.round() as i32);
+            }
+            let d = if n <= 1 {
+                (i32::from(row[x]) - p[0]).abs()
+            } else {
+                let c = over_white(picture, x, y);
+                let colour = (0..3).map(|k| (c[k] - p[k]).abs()).max().unwrap_or(0);
+                if self.transparent { colour.max(i32::from(picture.rgba(x, y)[3])) } else { colour }
+            };
+            *o = d.min(255) as u8;
+        }
+    }
+
+    /// Six standard deviations of the paper's noise, within sane bounds. The noise is read off the lower half
+    /// of all departures, which is paper; for the absolute value of a normal variable the median is 0.6745 σ.
+    fn threshold(&self, values: &[u8]) -> u8 {
+        let step = (values.len() / 1_000_000).max(1);
+        let mut histogram = [0u64; 256];
+        let mut seen = 0u64;
+        for v in values.iter().step_by(step | 1) {
+            histogram[usize::from(*v)] += 1;
+            seen += 1;
+        }
+        let (mut sum, mut median) = (0u64, 0usize);
+        for (i, n) in histogram.iter().enumerate() {
+            sum += n;
+            if sum * 2 >= seen {
+                median = i;
+                break;
+            }
+        }
+        (NOISE_FACTOR * median as f64 / 0.6745).clamp(MIN_THRESHOLD, MAX_THRESHOLD) as u8
+    }
+}
