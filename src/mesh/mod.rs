@@ -24,6 +24,28 @@ pub struct Group {
 }
 
 impl Mesh {
+    /// A mesh without groups from positions and faces. Faces that the mesh cannot hold (fewer than three corners, a
+    /// corner that does not exist or whose position is not finite) are left out.
+    pub fn from_parts<F: AsRef<[u32]>>(positions: Vec<[f64; 3]>, faces: &[F]) -> Self {
+        let mut mesh = Self {
+            starts: vec![0],
+            ..Self::default()
+        };
+        for face in faces.iter().map(AsRef::as_ref) {
+            let fits = |&c: &u32| {
+                positions
+                    .get(c as usize)
+                    .is_some_and(|p| p.iter().all(|v| v.is_finite()))
+            };
+            if face.len() >= 3 && face.iter().all(fits) {
+                mesh.corners.extend_from_slice(face);
+                mesh.starts.push(mesh.corners.len() as u32);
+            }
+        }
+        mesh.positions = positions;
+        mesh
+    }
+
     /// Vertex positions in file order, in the file's units.
     pub fn positions(&self) -> &[[f64; 3]] {
         &self.positions

@@ -1,0 +1,232 @@
+//! Distance from a point to an outline: the nearest point on any segment.
+//!
+//! Method: a binary tree of boxes over the segments in ring order (neighbours on a ring are neighbours in the plane,
+//! so nothing needs sorting), searched nearer box first and pruned by the best distance so far. Exact up to rounding.
+//! Building is linear; a query visits a number of boxes that grows with the logarithm of the segments for points near
+//! the outline and more for points that are equally far from much of it.
+
+use super::Outline;
+use crate::space::{Point, Space};
+
+/// Segments a leaf holds; found by trial on outlines of 10^5 segments (2 to 16 tried).
+const LEAF: usize = 4;
+
+/// Depth that no tree over 32-bit segment numbers exceeds; one pending box a level.
+const MAX_DEPTH: usize = 40;
+
+#[derive(Debug, Clone, Copy)]
+struct Segment {
+    x: f64,
+    y: f64,
+    dx: f64,
+    dy: f64,
+    /// `1 / (dx² + dy²)`, 0 for a point.
+    inverse: f64,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Box2 {
+    x0: f64,
+    y0: f64,
+    x1: f64,
+    y1: f64,
+}
+
+impl Box2 {
+    const NONE: Self = Self {
+        x0: f64::INFINITY,
+        y0: f64::INFINITY,
+        x1: f64::NEG_INFINITY,
+        y1: f64::NEG_INFINITY,
+    };
+
+    fn join(self, other: Self) -> Self {
+        Self {
+            x0: self.x0.min(other.x0),
+            y0: self.y0.min(other.y0),
+            x1: self.x1.max(other.x1),
+            y1: self.y1.max(other.y1),
+        }
+    }
+
+    fn squared_distance(&self, x: f64, y: f64) -> f64 {
+        let dx = (self.x0 - x).max(x - self.x1).max(0.0);
+        let dy = (self.y0 - y).max(y - self.y1).max(0.0);
+        dx * dx + dy * dy
+    }
+}
+
+/// An outline prepared for distance queries.
+#[derive(Debug, Clone)]
+pub struct DistanceIndex<S: Space> {
+    segments: Vec<Segment>,
+    /// A complete binary tree, root at 1, children of `n` at `2 n` and `2 n + 1`; the leaves are the last half.
+    boxes: Vec<Box2>,
+    first_leaf: usize,
+    space: std::marker::PhantomData<S>,
+}
+
+/// The best found so far: squared distance and segment.
+#[derive(Clone, Copy)]
+struct Best {
+    squared: f64,
+    segment: usize,
+}
+
+const NO_SEGMENT: usize = usize::MAX;
+
+impl<S: Space> DistanceIndex<S> {
+    /// Prepares an outline; points that are not finite are passed over.
+    pub fn new(outline: &Outline<S>) -> Self {
+        let segments: Vec<Segment> = outline
+            .segments()
+            .map(|(p, q)| {
+                let (dx, dy) = (q.x - p.x, q.y - p.y);
+                let squared = dx * dx + dy * dy;
+                Segment {
+                    x: p.x,
+                    y: p.y,
+                    dx,
+                    dy,
+                    inverse: if squared > 0.0 { squared.recip() } else { 0.0 },
+                }
+            })
+            .filter(|s| {
+                s.x.is_finite()
+                    && s.y.is_finite()
+                    && s.inverse.is_finite()
+                    && s.dx.is_finite()
+                    && s.dy.is_finite()
+            })
+            .collect();
+        let first_leaf = segments.len().div_ceil(LEAF).next_power_of_two();
+        let mut boxes = vec![Box2::NONE; 2 * first_leaf];
+        for (leaf, chunk) in segments.chunks(LEAF).enumerate() {
+            boxes[first_leaf + leaf] = chunk.iter().fold(Box2::NONE, |b, s| {
+                b.join(Box2 {
+                    x0: s.x.min(s.x + s.dx),
+                    y0: s.y.min(s.y + s.dy),
+                    x1: s.x.max(s.x + s.dx),
+                    y1: s.y.max(s.y + s.dy),
+                })
+            });
+        }
+        for n in (1..first_leaf).rev() {
+            boxes[n] = boxes[2 * n].join(boxes[2 * n + 1]);
+        }
+        Self {
+            segments,
+            boxes,
+            first_leaf,
+            space: std::marker::PhantomData,
+        }
+    }
+
+    /// Distance to the outline; infinite for an outline without segments.
+    pub fn distance(&self, p: Point<S>) -> f64 {
+        self.search(p, f64::INFINITY, NO_SEGMENT).squared.sqrt()
+    }
+
+    /// The nearest point of the outline and its distance; `None` for an outline without segments.
+    pub fn nearest(&self, p: Point<S>) -> Option<(Point<S>, f64)> {
+        let best = self.search(p, f64::INFINITY, NO_SEGMENT);
+        let segment = self.segments.get(best.segment)?;
+        let t = segment.parameter(p.x, p.y);
+        let at = Point::new(segment.x + t * segment.dx, segment.y + t * segment.dy);
+        Some((at, best.squared.sqrt()))
+    }
+
+    /// Distance to the outline if it is at most `limit`; faster than [`Self::distance`] the smaller the limit.
+    pub fn within(&self, p: Point<S>, limit: f64) -> Option<f64> {
+        let best = self.search(p, limit * limit, NO_SEGMENT);
+        (best.segment != NO_SEGMENT).then(|| best.squared.sqrt())
+    }
+
+    /// Distance to the outline, starting from the segment that answered the last query and leaving the new one there:
+    /// faster when the points of successive queries are neighbours. Start with `usize::MAX`.
+    pub fn distance_near(&self, p: Point<S>, segment: &mut usize) -> f64 {
+        let best = self.search(p, f64::INFINITY, *segment);
+        *segment = best.segment;
+        best.squared.sqrt()
+    }
+
+    /// The nearest segment no farther than the square root of `limit`.
+    fn search(&self, p: Point<S>, limit: f64, hint: usize) -> Best {
+        let mut best = match self.segments.get(hint) {
+            Some(s) => Best {
+                squared: s.squared_distance(p.x, p.y),
+                segment: hint,
+            },
+            None => Best {
+                squared: limit,
+                segment: NO_SEGMENT,
+            },
+        };
+        if !(p.x.is_finite() && p.y.is_finite()) || self.segments.is_empty() {
+            return Best {
+                squared: f64::INFINITY,
+                segment: NO_SEGMENT,
+            };
+        }
+        let mut pending = [(0.0f64, 0usize); MAX_DEPTH];
+        let mut depth = 0;
+        let mut node = 1;
+        loop {
+            while node < self.first_leaf {
+                let (a, b) = (2 * node, 2 * node + 1);
+                let da = self.boxes[a].squared_distance(p.x, p.y);
+                let db = self.boxes[b].squared_distance(p.x, p.y);
+                let (near, near_d, far, far_d) = if db < da {
+                    (b, db, a, da)
+                } else {
+                    (a, da, b, db)
+                };
+                if far_d <= best.squared && depth < MAX_DEPTH && far_d < f64::INFINITY {
+                    pending[depth] = (far_d, far);
+                    depth += 1;
+                }
+                if near_d > best.squared {
+                    node = usize::MAX;
+                    break;
+                }
+                node = near;
+            }
+            if node != usize::MAX {
+                let first = (node - self.first_leaf) * LEAF;
+                let end = (first + LEAF).min(self.segments.len());
+                for (i, s) in self.segments[first.min(end)..end].iter().enumerate() {
+                    let squared = s.squared_distance(p.x, p.y);
+                    if squared < best.squared
+                        || (squared == best.squared && best.segment == NO_SEGMENT)
+                    {
+                        best = Best {
+                            squared,
+                            segment: first + i,
+                        };
+                    }
+                }
+            }
+            node = loop {
+                if depth == 0 {
+                    return best;
+                }
+                depth -= 1;
+                if pending[depth].0 <= best.squared {
+                    break pending[depth].1;
+                }
+            };
+        }
+    }
+}
+
+impl Segment {
+    fn parameter(&self, x: f64, y: f64) -> f64 {
+        (((x - self.x) * self.dx + (y - self.y) * self.dy) * self.inverse).clamp(0.0, 1.0)
+    }
+
+    fn squared_distance(&self, x: f64, y: f64) -> f64 {
+        let t = self.parameter(x, y);
+        let (dx, dy) = (x - self.x - t * self.dx, y - self.y - t * self.dy);
+        dx * dx + dy * dy
+    }
+}
