@@ -37,11 +37,14 @@ pub fn decode(bytes: &[u8], max_pixels: u64) -> Result<Picture> {
 }
 
 fn damaged(what: &str) -> Error {
-    Error::new(format!("the picture is damaged or of a rare kind: {what}")).advise("save it again as an 8-bit PNG")
+    Error::new(format!("the picture is damaged or of a rare kind: {what}"))
+        .advise("save it again as an 8-bit PNG")
 }
 
 fn decode_inner(bytes: &[u8], max_pixels: u64) -> Result<Picture> {
-    let reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|e| damaged(&e.to_string()))?;
+    let reader = ImageReader::new(Cursor::new(bytes))
+        .with_guessed_format()
+        .map_err(|e| damaged(&e.to_string()))?;
     match reader.format() {
         Some(ImageFormat::Png | ImageFormat::Jpeg | ImageFormat::Tiff | ImageFormat::WebP) => {}
         _ => {
@@ -57,17 +60,21 @@ fn decode_inner(bytes: &[u8], max_pixels: u64) -> Result<Picture> {
             .advise("scale it down"));
     }
     if width < MIN_SIDE || height < MIN_SIDE {
-        return Err(Error::new(format!("the picture is only {width} × {height} pixels"))
-            .advise("a figure needs some hundred pixels of height to be measured"));
+        return Err(
+            Error::new(format!("the picture is only {width} × {height} pixels"))
+                .advise("a figure needs some hundred pixels of height to be measured"),
+        );
     }
     let mut limits = Limits::default();
     limits.max_alloc = Some(pixels * DECODER_BYTES_PER_PIXEL + (64 << 20));
     decoder.set_limits(limits).map_err(|e| explain(&e))?;
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let colour = decoder.color_type();
-    let size = usize::try_from(decoder.total_bytes()).map_err(|_| damaged("it is too large for this machine"))?;
+    let size = usize::try_from(decoder.total_bytes())
+        .map_err(|_| damaged("it is too large for this machine"))?;
     let mut data = Vec::new();
-    data.try_reserve_exact(size).map_err(|_| Error::new("not enough memory for the picture").advise("scale it down"))?;
+    data.try_reserve_exact(size)
+        .map_err(|_| Error::new("not enough memory for the picture").advise("scale it down"))?;
     data.resize(size, 0);
     decoder.read_image(&mut data).map_err(|e| explain(&e))?;
 
@@ -94,11 +101,19 @@ fn decode_inner(bytes: &[u8], max_pixels: u64) -> Result<Picture> {
     orient(w, h, channels, data, orientation)
 }
 
-fn orient(w: usize, h: usize, channels: Channels, data: Vec<u8>, orientation: Orientation) -> Result<Picture> {
+fn orient(
+    w: usize,
+    h: usize,
+    channels: Channels,
+    data: Vec<u8>,
+    orientation: Orientation,
+) -> Result<Picture> {
     let (w32, h32) = (w as u32, h as u32);
     let wrapped = match channels {
         Channels::Grey => image::GrayImage::from_raw(w32, h32, data).map(DynamicImage::ImageLuma8),
-        Channels::GreyAlpha => image::GrayAlphaImage::from_raw(w32, h32, data).map(DynamicImage::ImageLumaA8),
+        Channels::GreyAlpha => {
+            image::GrayAlphaImage::from_raw(w32, h32, data).map(DynamicImage::ImageLumaA8)
+        }
         Channels::Rgb => image::RgbImage::from_raw(w32, h32, data).map(DynamicImage::ImageRgb8),
         Channels::Rgba => image::RgbaImage::from_raw(w32, h32, data).map(DynamicImage::ImageRgba8),
     };
@@ -110,11 +125,16 @@ fn orient(w: usize, h: usize, channels: Channels, data: Vec<u8>, orientation: Or
 
 fn explain(error: &ImageError) -> Error {
     match error {
-        ImageError::Limits(_) => Error::new("decoding the picture would need too much memory").advise("scale it down"),
+        ImageError::Limits(_) => {
+            Error::new("decoding the picture would need too much memory").advise("scale it down")
+        }
         ImageError::Unsupported(e) => damaged(&e.to_string()),
         other => {
             let text = other.to_string().replace('\n', " ");
-            Error::new(format!("the picture cannot be decoded, it may be cut short: {text}")).advise("export it again")
+            Error::new(format!(
+                "the picture cannot be decoded, it may be cut short: {text}"
+            ))
+            .advise("export it again")
         }
     }
 }

@@ -1,4 +1,15 @@
 //! From an image to drawn figures: decode, level, ink, guides, gaps, views, outline. One file a step, each
 //! step a function from one plain value to the next. Knows nothing of meshes.
 
+pub mod decode;
+pub mod edge;
+pub mod figures;
+pub mod gaps;
+pub mod lines;
 pub mod picture;
+pub mod read;
+pub mod runs;
+pub mod slits;
+pub mod tone;
+pub mod trace;
+pub mod views;

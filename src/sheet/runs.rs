@@ -47,11 +47,15 @@ pub struct Labels {
 impl Runs {
     /// The pixels of a plane of `width` columns that are at least `threshold`.
     pub fn at_least(values: &[u8], width: usize, threshold: u8) -> Self {
-        let rows: Vec<Vec<Run>> = values.par_chunks(width).map(|row| row_runs(row, threshold)).collect();
+        let rows: Vec<Vec<Run>> = values
+            .par_chunks(width)
+            .map(|row| row_runs(row, threshold))
+            .collect();
         Self::from_rows(width, &rows)
     }
 
-    fn from_rows(width: usize, rows: &[Vec<Run>]) -> Self {
+    /// Runs from rows that are each in order and apart.
+    pub(super) fn from_rows(width: usize, rows: &[Vec<Run>]) -> Self {
         let mut starts = Vec::with_capacity(rows.len() + 1);
         let mut runs = Vec::with_capacity(rows.iter().map(Vec::len).sum());
         starts.push(0);
@@ -59,7 +63,11 @@ impl Runs {
             runs.extend_from_slice(row);
             starts.push(runs.len() as u32);
         }
-        Self { width: width as u32, starts, runs }
+        Self {
+            width: width as u32,
+            starts,
+            runs,
+        }
     }
 
     /// Height of the mask in pixels.
@@ -91,7 +99,10 @@ impl Runs {
                     x = r.x1;
                 }
                 if x < self.width {
-                    out.push(Run { x0: x, x1: self.width });
+                    out.push(Run {
+                        x0: x,
+                        x1: self.width,
+                    });
                 }
                 out
             })
@@ -102,41 +113,86 @@ impl Runs {
     /// Only the runs for which `keep` answers yes; touching neighbours cannot arise.
     #[must_use]
     pub fn filtered(&self, keep: impl Fn(usize) -> bool) -> Self {
-        let rows: Vec<Vec<Run>> =
-            (0..self.height()).map(|y| self.range(y).filter(|&i| keep(i)).map(|i| self.runs[i]).collect()).collect();
+        let rows: Vec<Vec<Run>> = (0..self.height())
+            .map(|y| {
+                self.range(y)
+                    .filter(|&i| keep(i))
+                    .map(|i| self.runs[i])
+                    .collect()
+            })
+            .collect();
+        Self::from_rows(self.width as usize, &rows)
+    }
+
+    /// What is marked in either; both have the same size.
+    #[must_use]
+    pub fn union(&self, other: &Self) -> Self {
+        self.combined(other, |a, b| a || b)
+    }
+
+    /// What is marked in both; both have the same size.
+    #[must_use]
+    pub fn intersection(&self, other: &Self) -> Self {
+        self.combined(other, |a, b| a && b)
+    }
+
+    fn combined(&self, other: &Self, keep: impl Fn(bool, bool) -> bool) -> Self {
+        let edges = |runs: &[Run]| runs.iter().flat_map(|r| [r.x0, r.x1]).collect::<Vec<u32>>();
+        let rows: Vec<Vec<Run>> = (0..self.height())
+            .map(|y| {
+                let (a, b) = (edges(self.row(y)), edges(other.row(y)));
+                let (mut i, mut j, mut open) = (0, 0, None);
+                let mut out = Vec::with_capacity(a.len() / 2 + b.len() / 2);
+                while i < a.len() || j < b.len() {
+                    let x = a
+                        .get(i)
+                        .copied()
+                        .unwrap_or(u32::MAX)
+                        .min(b.get(j).copied().unwrap_or(u32::MAX));
+                    i += usize::from(a.get(i) == Some(&x));
+                    j += usize::from(b.get(j) == Some(&x));
+                    // An odd number of edges passed means that the place is marked.
+                    match (keep(i % 2 == 1, j % 2 == 1), open) {
+                        (true, None) => open = Some(x),
+                        (false, Some(x0)) => {
+                            out.push(Run { x0, x1: x });
+                            open = None;
+                        }
+                        _ => {}
+                    }
+                }
+                out
+            })
+            .collect();
         Self::from_rows(self.width as usize, &rows)
     }
 
     /// Marks further runs, given as `(row, run)` in any order.
     #[must_use]
     pub fn with(&self, extra: &[(usize, Run)]) -> Self {
-        if extra.is_empty() {
-            return self.clone();
-        }
-        let mut rows: Vec<Vec<Run>> = (0..self.height()).map(|y| self.row(y).to_vec()).collect();
-        let mut touched: Vec<usize> = extra.iter().map(|(y, _)| *y).filter(|y| *y < rows.len()).collect();
+        let mut rows: Vec<Vec<Run>> = vec![Vec::new(); self.height()];
         for (y, run) in extra {
-            if let Some(row) = rows.get_mut(*y) {
-                let run = Run { x0: run.x0.min(self.width), x1: run.x1.min(self.width) };
-                if run.x0 < run.x1 {
-                    row.push(run);
-                }
+            let run = Run {
+                x0: run.x0.min(self.width),
+                x1: run.x1.min(self.width),
+            };
+            if let Some(row) = rows.get_mut(*y).filter(|_| run.x0 < run.x1) {
+                row.push(run);
             }
         }
-        touched.sort_unstable();
-        touched.dedup();
-        for y in touched {
-            rows[y].sort_unstable_by_key(|r| r.x0);
-            let mut joined: Vec<Run> = Vec::with_capacity(rows[y].len());
-            for r in &rows[y] {
-                match joined.last_mut() {
+        for row in &mut rows {
+            row.sort_unstable_by_key(|r| r.x0);
+            // Overlapping pieces would upset the counting of edges.
+            let mut apart: Vec<Run> = Vec::with_capacity(row.len());
+            for r in row.iter() {
+                match apart.last_mut() {
                     Some(last) if last.x1 >= r.x0 => last.x1 = last.x1.max(r.x1),
-                    _ => joined.push(*r),
+                    _ => apart.push(*r),
                 }
             }
-            rows[y] = joined;
+            *row = apart;
         }
-        Self::from_rows(self.width as usize, &rows)
+        self.union(&Self::from_rows(self.width as usize, &rows))
     }
 
     /// Connected regions.
@@ -170,7 +226,10 @@ impl Runs {
                 name[root]
             })
             .collect();
-        Labels { of_run, count: count as usize }
+        Labels {
+            of_run,
+            count: count as usize,
+        }
     }
 }
 
@@ -198,7 +257,9 @@ fn row_runs(row: &[u8], threshold: u8) -> Vec<Run> {
     const STRIDE: usize = 32;
     while x < row.len() {
         // Empty paper is skipped in strides that the compiler turns into vector comparisons.
-        while x + STRIDE <= row.len() && row[x..x + STRIDE].iter().fold(0, |m, v| m.max(*v)) < threshold {
+        while x + STRIDE <= row.len()
+            && row[x..x + STRIDE].iter().fold(0, |m, v| m.max(*v)) < threshold
+        {
             x += STRIDE;
         }
         while x < row.len() && row[x] < threshold {
@@ -211,7 +272,10 @@ fn row_runs(row: &[u8], threshold: u8) -> Vec<Run> {
         while x < row.len() && row[x] >= threshold {
             x += 1;
         }
-        out.push(Run { x0: x0 as u32, x1: x as u32 });
+        out.push(Run {
+            x0: x0 as u32,
+            x1: x as u32,
+        });
     }
     out
 }
@@ -222,7 +286,10 @@ mod tests {
 
     fn mask(rows: &[&str]) -> Runs {
         let width = rows[0].len();
-        let values: Vec<u8> = rows.iter().flat_map(|r| r.bytes().map(|c| u8::from(c == b'#'))).collect();
+        let values: Vec<u8> = rows
+            .iter()
+            .flat_map(|r| r.bytes().map(|c| u8::from(c == b'#')))
+            .collect();
         Runs::at_least(&values, width, 1)
     }
 

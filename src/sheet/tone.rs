@@ -15,6 +15,9 @@ use super::picture::{Channels, Picture};
 const BLOCKS: usize = 40;
 /// Pixels within this many grey levels of the sheet's paper tone may be paper. Found by trial on shaded scans.
 const PAPER_REACH: i32 = 34;
+/// The paper's tone changes by no more than this from one block to the next (grey levels). Shading over a whole
+/// sheet spreads tens of levels over forty blocks.
+const DRIFT: f32 = 7.0;
 /// Share of a block's pixels that must be near the paper tone for its own median to count.
 const BLOCK_SHARE: usize = 4;
 /// Share of fully transparent pixels (one in …) from which the paper counts as transparent.
@@ -93,10 +96,21 @@ impl Paper {
         let transparent = has_alpha && clear * TRANSPARENT_SHARE > seen;
         if transparent {
             let colours = vec![[255.0; 3]];
-            return Self { block: w.max(h), columns: 1, rows: 1, colours, transparent, uniform: true };
+            return Self {
+                block: w.max(h),
+                columns: 1,
+                rows: 1,
+                colours,
+                transparent,
+                uniform: true,
+            };
         }
         // The mode of a lightly smoothed histogram: grain spreads the paper over several levels.
-        let smooth = |i: usize| histogram[i.saturating_sub(3)..=(i + 3).min(255)].iter().sum::<u32>();
+        let smooth = |i: usize| {
+            histogram[i.saturating_sub(3)..=(i + 3).min(255)]
+                .iter()
+                .sum::<u32>()
+        };
         let tone = (0..256).max_by_key(|&i| (smooth(i), i)).unwrap_or(255) as i32;
         Self::follow(picture, tone, step)
     }
@@ -122,22 +136,56 @@ impl Paper {
                 }
                 (near.len() * BLOCK_SHARE >= seen && !near.is_empty()).then(|| {
                     let middle = near.len() / 2;
-                    [0, 1, 2].map(|k| *near.select_nth_unstable_by_key(middle, |c| c[k]).1.get(k).unwrap_or(&255) as f32)
+                    [0, 1, 2].map(|k| {
+                        *near
+                            .select_nth_unstable_by_key(middle, |c| c[k])
+                            .1
+                            .get(k)
+                            .unwrap_or(&255) as f32
+                    })
                 })
             })
             .collect();
-        let mut paper = Self { block, columns, rows, colours: Vec::new(), transparent: false, uniform: false };
-        paper.colours = paper.fill(found, tone as f32);
-        let (lo, hi) = paper.colours.iter().flatten().fold((f32::MAX, f32::MIN), |(a, b), &c| (a.min(c), b.max(c)));
+        let mut paper = Self {
+            block,
+            columns,
+            rows,
+            colours: Vec::new(),
+            transparent: false,
+            uniform: false,
+        };
+        paper.colours = paper.fill(&found, tone as f32);
+        let (lo, hi) = paper
+            .colours
+            .iter()
+            .flatten()
+            .fold((f32::MAX, f32::MIN), |(a, b), &c| (a.min(c), b.max(c)));
         let first = paper.colours[0];
         paper.uniform = hi - lo < 0.5 || paper.colours.iter().all(|c| *c == first);
         paper
     }
 
-    /// Gives blocks without a colour of their own the mean of their nearest neighbours, ring by ring, and evens
-    /// out blocks that differ from all around them (a pale fill that passes for paper).
-    fn fill(&self, mut found: Vec<Option<[f32; 3]>>, tone: f32) -> Vec<[f32; 3]> {
+    /// Follows the paper from the blocks of its most frequent colour to neighbours of nearly the same colour, and
+    /// gives the rest (pale fills that pass for paper, dark areas) the mean of their neighbours, ring by ring.
+    fn fill(&self, found: &[Option<[f32; 3]>], tone: f32) -> Vec<[f32; 3]> {
         let (nc, nr) = (self.columns, self.rows);
+        let off =
+            |a: [f32; 3], b: [f32; 3]| (0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f32::max);
+        // The most frequent colour: the block with the most others like it.
+        let like = |c: [f32; 3]| {
+            found
+                .iter()
+                .flatten()
+                .filter(|o| off(c, **o) <= DRIFT)
+                .count()
+        };
+        let Some(typical) = found.iter().flatten().copied().max_by_key(|c| like(*c)) else {
+            return vec![[tone; 3]; nc * nr];
+        };
+        let mut paper: Vec<Option<[f32; 3]>> = found
+            .iter()
+            .map(|c| c.filter(|c| off(*c, typical) <= DRIFT))
+            .collect();
         let around = |f: &[Option<[f32; 3]>], i: usize| {
             let (cx, cy) = (i % nc, i / nc);
             let mut seen = Vec::with_capacity(9);
@@ -148,42 +196,26 @@ impl Paper {
             }
             seen
         };
-        // The sheet-wide median is what an odd block is measured against.
-        let mut known: Vec<[f32; 3]> = found.iter().flatten().copied().collect();
-        if known.is_empty() {
-            return vec![[tone; 3]; nc * nr];
-        }
-        let middle = known.len() / 2;
-        let typical = [0, 1, 2].map(|k| known.select_nth_unstable_by(middle, |a, b| a[k].total_cmp(&b[k])).1[k]);
-        let before = found.clone();
-        for (i, cell) in found.iter_mut().enumerate() {
-            if let Some(c) = *cell {
-                let near = around(&before, i);
-                let off = |a: [f32; 3], b: [f32; 3]| (0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f32::max);
-                let alone = near.iter().filter(|n| off(**n, c) < 8.0).count() * 2 <= near.len();
-                if alone && off(c, typical) > 12.0 {
-                    *cell = None;
-                }
-            }
-        }
-        while found.iter().any(Option::is_none) {
-            let before = found.clone();
-            let mut changed = false;
-            for (i, cell) in found.iter_mut().enumerate() {
-                if cell.is_none() {
+        for own_colour in [true, false] {
+            loop {
+                let before = paper.clone();
+                for (i, cell) in paper.iter_mut().enumerate().filter(|(_, c)| c.is_none()) {
                     let near = around(&before, i);
-                    if !near.is_empty() {
+                    *cell = if own_colour {
+                        found[i].filter(|c| near.iter().any(|n| off(*n, *c) <= DRIFT))
+                    } else if near.is_empty() {
+                        None
+                    } else {
                         let n = near.len() as f32;
-                        *cell = Some([0, 1, 2].map(|k| near.iter().map(|c| c[k]).sum::<f32>() / n));
-                        changed = true;
-                    }
+                        Some([0, 1, 2].map(|k| near.iter().map(|c| c[k]).sum::<f32>() / n))
+                    };
+                }
+                if paper == before {
+                    break;
                 }
             }
-            if !changed {
-                return vec![typical; nc * nr];
-            }
         }
-        found.into_iter().flatten().collect()
+        paper.into_iter().map(|c| c.unwrap_or(typical)).collect()
     }
 
     /// Paper colour at a pixel, over white.
@@ -192,28 +224,39 @@ impl Paper {
             return self.colours[0];
         }
         let b = self.block as f64;
-        let (fx, fy) = ((x / b - 0.5).clamp(0.0, (self.columns - 1) as f64), (y / b - 0.5).clamp(0.0, (self.rows - 1) as f64));
+        let (fx, fy) = (
+            (x / b - 0.5).clamp(0.0, (self.columns - 1) as f64),
+            (y / b - 0.5).clamp(0.0, (self.rows - 1) as f64),
+        );
         let (x0, y0) = (fx as usize, fy as usize);
         let (x1, y1) = ((x0 + 1).min(self.columns - 1), (y0 + 1).min(self.rows - 1));
         let (tx, ty) = ((fx - x0 as f64) as f32, (fy - y0 as f64) as f32);
         let c = |x: usize, y: usize| self.colours[y * self.columns + x];
         let (a, b, d, e) = (c(x0, y0), c(x1, y0), c(x0, y1), c(x1, y1));
-        [0, 1, 2].map(|k| (a[k] * (1.0 - tx) + b[k] * tx) * (1.0 - ty) + (d[k] * (1.0 - tx) + e[k] * tx) * ty)
+        [0, 1, 2].map(|k| {
+            (a[k] * (1.0 - tx) + b[k] * tx) * (1.0 - ty) + (d[k] * (1.0 - tx) + e[k] * tx) * ty
+        })
     }
 
     /// Difference of a place between pixel middles from the paper: three channels over white and, where the
     /// paper is transparent, the opacity. `x` and `y` are in pixels, bilinear, clamped to the picture.
     pub fn difference(&self, picture: &Picture, x: f64, y: f64) -> [f32; 4] {
         let (w, h) = (picture.width(), picture.height());
-        let (fx, fy) = ((x - 0.5).clamp(0.0, (w - 1) as f64), (y - 0.5).clamp(0.0, (h - 1) as f64));
+        let (fx, fy) = (
+            (x - 0.5).clamp(0.0, (w - 1) as f64),
+            (y - 0.5).clamp(0.0, (h - 1) as f64),
+        );
         let (x0, y0) = (fx as usize, fy as usize);
         let (x1, y1) = ((x0 + 1).min(w - 1), (y0 + 1).min(h - 1));
         let (tx, ty) = ((fx - x0 as f64) as f32, (fy - y0 as f64) as f32);
         let paper = self.at(x, y);
         let mut out = [0.0f32; 4];
-        for (px, py, weight) in
-            [(x0, y0, (1.0 - tx) * (1.0 - ty)), (x1, y0, tx * (1.0 - ty)), (x0, y1, (1.0 - tx) * ty), (x1, y1, tx * ty)]
-        {
+        for (px, py, weight) in [
+            (x0, y0, (1.0 - tx) * (1.0 - ty)),
+            (x1, y0, tx * (1.0 - ty)),
+            (x0, y1, (1.0 - tx) * ty),
+            (x1, y1, tx * ty),
+        ] {
             let c = over_white(picture, px, py);
             for k in 0..3 {
                 out[k] += weight * (c[k] as f32 - paper[k]);
@@ -229,15 +272,26 @@ impl Paper {
     pub fn departure(&self, picture: &Picture) -> Departure {
         let (width, height) = (picture.width(), picture.height());
         let mut values = vec![0u8; width * height];
-        values.par_chunks_mut(width).enumerate().for_each(|(y, out)| self.departure_row(picture, y, out));
+        values
+            .par_chunks_mut(width)
+            .enumerate()
+            .for_each(|(y, out)| self.departure_row(picture, y, out));
         let threshold = self.threshold(&values);
-        Departure { width, height, values, threshold }
+        Departure {
+            width,
+            height,
+            values,
+            threshold,
+        }
     }
 
     fn departure_row(&self, picture: &Picture, y: usize, out: &mut [u8]) {
         let row = picture.row(y);
         let n = picture.channels().count();
-        if self.uniform && !self.transparent && matches!(picture.channels(), Channels::Grey | Channels::Rgb) {
+        if self.uniform
+            && !self.transparent
+            && matches!(picture.channels(), Channels::Grey | Channels::Rgb)
+        {
             let p = self.colours[0].map(|c| c.round() as u8);
             if n == 1 {
                 for (o, v) in out.iter_mut().zip(row) {
@@ -245,7 +299,10 @@ impl Paper {
                 }
             } else {
                 for (o, v) in out.iter_mut().zip(row.chunks_exact(3)) {
-                    *o = v[0].abs_diff(p[0]).max(v[1].abs_diff(p[1])).max(v[2].abs_diff(p[2]));
+                    *o = v[0]
+                        .abs_diff(p[0])
+                        .max(v[1].abs_diff(p[1]))
+                        .max(v[2].abs_diff(p[2]));
                 }
             }
             return;
@@ -254,14 +311,20 @@ impl Paper {
         let mut p = [0i32; 3];
         for (x, o) in out.iter_mut().enumerate() {
             if x % 8 == 0 {
-                p = self.at(x as f64 + 4.0, y as f64 + 0.5).map(|c| c.round() as i32);
+                p = self
+                    .at(x as f64 + 4.0, y as f64 + 0.5)
+                    .map(|c| c.round() as i32);
             }
             let d = if n <= 1 {
                 (i32::from(row[x]) - p[0]).abs()
             } else {
                 let c = over_white(picture, x, y);
                 let colour = (0..3).map(|k| (c[k] - p[k]).abs()).max().unwrap_or(0);
-                if self.transparent { colour.max(i32::from(picture.rgba(x, y)[3])) } else { colour }
+                if self.transparent {
+                    colour.max(i32::from(picture.rgba(x, y)[3]))
+                } else {
+                    colour
+                }
             };
             *o = d.min(255) as u8;
         }

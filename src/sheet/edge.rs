@@ -1,0 +1,352 @@
+//! From a pixel border to an outline of sub-pixel accuracy along the middle of the ink line.
+//!
+//! At each point of the (lightly smoothed) border the picture is read along the normal. Going inwards, the
+//! departure from the paper climbs to the ink's own colour; the line's outer edge is where half of that climb is
+//! reached, its inner edge where half of the way from the ink's colour to the colour behind it is (the half-height
+//! rule is exact for a symmetric blur of a step). The middle of the two is the centre of the stroke, in the spirit
+//! of Steger 1998 but with both edges kept, since the outer and inner edge can be asked for as well. A figure
+//! without an ink line ends at its outer edge.
+//!
+//! Where the profile is disturbed (a label or another stroke abuts outside, a seam branches off inside, a closed
+//! gap has no ink at all) the width of the line nearby takes the place of what was not seen.
+
+use rayon::prelude::*;
+
+use super::picture::Picture;
+use super::tone::Paper;
+use super::trace::CrackRing;
+use crate::report::model::LineEdge;
+use crate::space::{Point, Upright};
+
+/// Spacing of the readings along a normal, pixels.
+const STEP: f64 = 0.5;
+/// How far outside the border a profile begins, pixels: a soft edge is wider than the threshold shows.
+const OUTSIDE: f64 = 3.5;
+/// The climb has ended when it brings nothing for this many pixels.
+const PLATEAU: f64 = 1.75;
+/// Outside a clean edge the departure falls below this share of the ink's.
+const CLEAN_OUTSIDE: f32 = 0.35;
+/// The colour behind a line differs from the line's by at least this share of the ink's departure.
+const BEHIND: f32 = 0.12;
+/// And by at least this many grey levels.
+const BEHIND_LEVELS: f32 = 10.0;
+/// A line is at most this share of the figure's height wide.
+const WIDEST_LINE: f64 = 0.022;
+/// Widths between these multiples of the median belong to the line (brush lines swell and taper).
+const WIDTH_RANGE: (f64, f64) = (0.4, 1.9);
+/// A figure has an ink line if at least this share of its readings shows one of about the same width.
+const LINE_SHARE: f64 = 0.5;
+/// Standard deviation, in border steps, of the smoothing that takes the pixel stairs out of the border.
+const SMOOTHING: f64 = 1.6;
+
+/// What the picture shows across the border at one place; positions in pixels inwards from the border.
+#[derive(Debug, Clone, Copy)]
+struct Reading {
+    outer: f64,
+    inner: Option<f64>,
+    clean: bool,
+}
+
+/// A point of the smoothed border with its inward unit normal.
+#[derive(Debug, Clone, Copy)]
+struct Place {
+    at: [f64; 2],
+    normal: [f64; 2],
+}
+
+/// The outline of one figure.
+#[derive(Debug, Clone)]
+pub struct Edge {
+    /// The rings along the chosen edge of the line.
+    pub rings: Vec<Vec<Point<Upright>>>,
+    /// `[x0, y0, x1, y1]` of the line's outer edge.
+    pub box_px: [f64; 4],
+    /// Median width of the ink line, 0 without one.
+    pub line_px: f64,
+    /// Share of the outline that was seen undisturbed.
+    pub clean: f64,
+}
+
+/// Reads the outline of a figure of `height` pixels along its border rings.
+pub fn refine(
+    picture: &Picture,
+    paper: &Paper,
+    threshold: u8,
+    rings: &[CrackRing],
+    height: f64,
+    edge: LineEdge,
+) -> Edge {
+    let stride = if height > 3000.0 { 2 } else { 1 };
+    let places: Vec<Vec<Place>> = rings
+        .iter()
+        .filter(|r| r.len() >= 12)
+        .map(|r| smooth(r, stride))
+        .collect();
+    let cap = (WIDEST_LINE * height).max(6.0);
+    let read = |reach: f64, every: usize| -> Vec<Vec<Reading>> {
+        places
+            .iter()
+            .map(|ring| {
+                ring.par_iter()
+                    .step_by(every)
+                    .map(|p| reading(picture, paper, threshold, p, reach))
+                    .collect()
+            })
+            .collect()
+    };
+    // A coarse look for the line's width keeps the profiles of the full look short.
+    let sample: usize = (places.iter().map(Vec::len).sum::<usize>() / 600).max(1);
+    let coarse = read(cap + 4.0, sample);
+    let line = line_width(coarse.iter().flatten(), cap);
+    let reach = line.map_or(6.0, |w| (w * WIDTH_RANGE.1 + 4.0).min(cap + 4.0));
+    let full = read(reach, 1);
+    let line = line.and_then(|_| line_width(full.iter().flatten(), cap));
+    let total = full.iter().map(Vec::len).sum::<usize>().max(1);
+    let clean = full.iter().flatten().filter(|r| r.clean).count() as f64 / total as f64;
+
+    let mut box_px = [f64::MAX, f64::MAX, f64::MIN, f64::MIN];
+    let mut out = Vec::with_capacity(places.len());
+    for (ring, readings) in places.iter().zip(&full) {
+        let (outer, width) = even_out(readings, line);
+        let inward: Vec<f64> = outer
+            .iter()
+            .zip(&width)
+            .map(|(o, w)| match edge {
+                LineEdge::Outer => *o,
+                LineEdge::Centre => o + w / 2.0,
+                LineEdge::Inner => o + w,
+            })
+            .collect();
+        for (p, o) in ring.iter().zip(&outer) {
+            let q = [p.at[0] + p.normal[0] * o, p.at[1] + p.normal[1] * o];
+            box_px = [
+                box_px[0].min(q[0]),
+                box_px[1].min(q[1]),
+                box_px[2].max(q[0]),
+                box_px[3].max(q[1]),
+            ];
+        }
+        out.push(
+            ring.iter()
+                .zip(&inward)
+                .map(|(p, d)| Point::new(p.at[0] + p.normal[0] * d, p.at[1] + p.normal[1] * d))
+                .collect(),
+        );
+    }
+    Edge {
+        rings: out,
+        box_px,
+        line_px: line.unwrap_or(0.0),
+        clean,
+    }
+}
+
+/// Smooths the stairs of a border and finds its normals.
+fn smooth(ring: &CrackRing, stride: usize) -> Vec<Place> {
+    let n = ring.len();
+    let half = (3.0 * SMOOTHING).ceil() as usize;
+    let weights: Vec<f64> = (0..=half)
+        .map(|k| (-0.5 * (k as f64 / SMOOTHING).powi(2)).exp())
+        .collect();
+    let total: f64 = weights[0] + 2.0 * weights[1..].iter().sum::<f64>();
+    // Middles of the cracks rather than their corners: they lie closer to the border that was digitised.
+    let mid = |i: usize| {
+        let (a, b) = (ring[i % n], ring[(i + 1) % n]);
+        [f64::from(a[0] + b[0]) / 2.0, f64::from(a[1] + b[1]) / 2.0]
+    };
+    let smoothed: Vec<[f64; 2]> = (0..n)
+        .map(|i| {
+            let mut sum = mid(i).map(|c| c * weights[0]);
+            for (k, w) in weights.iter().enumerate().skip(1) {
+                let (a, b) = (mid(i + k), mid(i + n - k % n));
+                sum = [sum[0] + w * (a[0] + b[0]), sum[1] + w * (a[1] + b[1])];
+            }
+            sum.map(|c| c / total)
+        })
+        .collect();
+    (0..n)
+        .step_by(stride)
+        .map(|i| {
+            let (a, b) = (smoothed[(i + n - 2) % n], smoothed[(i + 2) % n]);
+            let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
+            let len = dx.hypot(dy).max(1e-9);
+            // The region lies to the left as seen; with y down that is (dy, -dx).
+            Place {
+                at: smoothed[i],
+                normal: [dy / len, -dx / len],
+            }
+        })
+        .collect()
+}
+
+fn norm(v: [f32; 4]) -> f32 {
+    v.iter().map(|c| c * c).sum::<f32>().sqrt()
+}
+
+fn apart(a: [f32; 4], b: [f32; 4]) -> f32 {
+    norm([a[0] - b[0], a[1] - b[1], a[2] - b[2], a[3] - b[3]])
+}
+
+/// Index of the first plateau of `f` from `start` on.
+fn climb(f: impl Fn(usize) -> f32, start: usize, end: usize) -> usize {
+    let patience = (PLATEAU / STEP) as usize;
+    let (mut top, mut high) = (start, f(start));
+    for i in start + 1..end {
+        let v = f(i);
+        if v > high * 1.02 + 0.5 {
+            (top, high) = (i, v);
+        } else if i - top > patience {
+            break;
+        }
+    }
+    top
+}
+
+/// Position where `f` crosses `level` between `i` and `i + 1`.
+fn crossing(f: impl Fn(usize) -> f32, i: usize, level: f32) -> f64 {
+    let (a, b) = (f(i), f(i + 1));
+    let t = if (b - a).abs() > 1e-6 {
+        f64::from((level - a) / (b - a))
+    } else {
+        0.5
+    };
+    -OUTSIDE + STEP * (i as f64 + t.clamp(0.0, 1.0))
+}
+
+fn reading(picture: &Picture, paper: &Paper, threshold: u8, place: &Place, reach: f64) -> Reading {
+    let count = ((OUTSIDE + reach) / STEP) as usize + 1;
+    let v: Vec<[f32; 4]> = (0..count)
+        .map(|i| {
+            let d = -OUTSIDE + STEP * i as f64;
+            paper.difference(
+                picture,
+                place.at[0] + place.normal[0] * d,
+                place.at[1] + place.normal[1] * d,
+            )
+        })
+        .collect();
+    let p: Vec<f32> = v.iter().map(|c| norm(*c)).collect();
+    let start = ((OUTSIDE - 1.0) / STEP) as usize;
+    let top = climb(|i| p[i], start, count);
+    let half = p[top] / 2.0;
+    let mut i = top;
+    while i > 0 && p[i - 1] >= half {
+        i -= 1;
+    }
+    if i == 0 || p[top] < f32::from(threshold) {
+        return Reading {
+            outer: 0.0,
+            inner: None,
+            clean: false,
+        };
+    }
+    let outer = crossing(|k| p[k], i - 1, half);
+    let outside = p[..=((1.0 / STEP) as usize)]
+        .iter()
+        .copied()
+        .fold(f32::MAX, f32::min);
+    let clean = outside < CLEAN_OUTSIDE * p[top];
+
+    let q = |k: usize| apart(v[k], v[top]);
+    let least = (BEHIND * p[top]).max(BEHIND_LEVELS);
+    let inner = (top..count).find(|&k| q(k) > least).map(|first| {
+        let behind = climb(q, first, count);
+        let half = q(behind) / 2.0;
+        let mut k = behind;
+        while k > top && q(k - 1) > half {
+            k -= 1;
+        }
+        crossing(q, k.saturating_sub(1).max(top), half)
+    });
+    Reading {
+        outer,
+        inner,
+        clean,
+    }
+}
+
+/// Median width of the ink line, `None` if the readings show none.
+fn line_width<'a>(readings: impl Iterator<Item = &'a Reading>, cap: f64) -> Option<f64> {
+    let clean: Vec<&Reading> = readings.filter(|r| r.clean).collect();
+    let mut widths: Vec<f64> = clean
+        .iter()
+        .filter_map(|r| r.inner.map(|i| i - r.outer))
+        .filter(|w| *w <= cap && *w > 0.3)
+        .collect();
+    if widths.is_empty() {
+        return None;
+    }
+    widths.sort_by(f64::total_cmp);
+    let median = widths[widths.len() / 2];
+    let alike = widths
+        .iter()
+        .filter(|w| **w >= WIDTH_RANGE.0 * median && **w <= WIDTH_RANGE.1 * median)
+        .count();
+    (alike as f64 >= LINE_SHARE * clean.len() as f64).then_some(median)
+}
+
+/// Outer edge and width of the line at every place, gaps bridged from their neighbours, single jumps taken out.
+fn even_out(readings: &[Reading], line: Option<f64>) -> (Vec<f64>, Vec<f64>) {
+    let outer: Vec<Option<f64>> = readings
+        .iter()
+        .map(|r| r.clean.then_some(r.outer))
+        .collect();
+    let width: Vec<Option<f64>> = readings
+        .iter()
+        .map(|r| {
+            let (line, inner) = (line?, r.inner?);
+            let w = inner - r.outer;
+            (r.clean && w >= WIDTH_RANGE.0 * line && w <= WIDTH_RANGE.1 * line).then_some(w)
+        })
+        .collect();
+    let fallback = line.unwrap_or(0.0);
+    (
+        filtered(&bridged(&outer, 0.0), 2),
+        filtered(&bridged(&width, fallback), 4),
+    )
+}
+
+/// Fills what is `None` linearly between its neighbours along the closed ring.
+fn bridged(values: &[Option<f64>], fallback: f64) -> Vec<f64> {
+    let n = values.len();
+    let Some(first) = values.iter().position(Option::is_some) else {
+        return vec![fallback; n];
+    };
+    let mut out = vec![fallback; n];
+    let (mut last, mut last_value) = (first, values[first].unwrap_or(fallback));
+    out[first] = last_value;
+    for k in first + 1..=first + n {
+        if let Some(v) = values[k % n] {
+            for j in last + 1..k {
+                let t = (j - last) as f64 / (k - last) as f64;
+                out[j % n] = last_value * (1.0 - t) + v * t;
+            }
+            out[k % n] = v;
+            (last, last_value) = (k, v);
+        }
+    }
+    out
+}
+
+/// Running median of five and mean of `2 half + 1` along a closed ring.
+fn filtered(values: &[f64], half: usize) -> Vec<f64> {
+    let n = values.len();
+    if n < 16 {
+        return values.to_vec();
+    }
+    let median: Vec<f64> = (0..n)
+        .map(|i| {
+            let mut w = [0, 1, 2, 3, 4].map(|k| values[(i + n + k - 2) % n]);
+            w.sort_by(f64::total_cmp);
+            w[2]
+        })
+        .collect();
+    (0..n)
+        .map(|i| {
+            (0..=2 * half)
+                .map(|k| median[(i + n + k - half) % n])
+                .sum::<f64>()
+                / (2 * half + 1) as f64
+        })
+        .collect()
+}

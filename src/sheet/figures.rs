@@ -1,0 +1,191 @@
+//! Which marks are drawn figures: what the outside does not reach, sorted by size and shape.
+//!
+//! The outside is what can be reached from the border of the sheet without crossing a mark (four neighbours); all
+//! the rest, marks and what they enclose, falls into connected regions (eight neighbours). A figure is a region of
+//! a figure's height that is neither a rectangle (frame, inset) nor cut off by the border.
+
+use super::runs::{Joined, Labels, Run, Runs};
+
+/// A figure is at least this share of the tallest candidate's height: views of one sheet are drawn at one scale.
+const HEIGHT_SHARE: f64 = 0.55;
+/// A figure is at least this share of the sheet's height.
+const SHEET_SHARE: f64 = 0.16;
+/// A region that fills more of its box than this is a frame or a swatch.
+const RECTANGLE: f64 = 0.93;
+/// A region that fills less of its box than this is a loose stroke.
+const STROKE: f64 = 0.06;
+/// A region wider than this many times its height is no standing figure.
+const TOO_WIDE: f64 = 2.4;
+
+/// A connected region of marks and what they enclose, with its box (end excluded).
+#[derive(Debug, Clone)]
+pub struct Region {
+    /// First column, first row, column after the last, row after the last.
+    pub bounds: [usize; 4],
+    /// Number of pixels.
+    pub area: u64,
+    /// Rows from `bounds[1]` on, each with its runs.
+    pub rows: Vec<Vec<Run>>,
+    /// It touches the border of the sheet.
+    pub cut: bool,
+    /// Unmarked parts that it encloses.
+    pub pockets: Vec<Pocket>,
+}
+
+/// An unmarked part of the sheet that a region encloses: the ground between an arm and the body, or paper-coloured
+/// skin, which only further evidence can tell apart.
+#[derive(Debug, Clone)]
+pub struct Pocket {
+    /// Its runs with their rows.
+    pub runs: Vec<(usize, Run)>,
+    /// Number of pixels.
+    pub area: u64,
+}
+
+impl Region {
+    /// Height in pixels.
+    pub fn height(&self) -> usize {
+        self.bounds[3] - self.bounds[1]
+    }
+
+    /// Width in pixels.
+    pub fn width(&self) -> usize {
+        self.bounds[2] - self.bounds[0]
+    }
+
+    fn holds(&self, pocket: &Pocket) -> bool {
+        let (y, run) = pocket.runs[0];
+        y.checked_sub(self.bounds[1])
+            .and_then(|row| self.rows.get(row))
+            .is_some_and(|row| row.iter().any(|r| r.x0 <= run.x0 && run.x1 <= r.x1))
+    }
+
+    fn fill(&self) -> f64 {
+        self.area as f64 / (self.width() * self.height()) as f64
+    }
+}
+
+/// Unmarked pixels that can be reached from the border.
+pub fn outside(marks: &Runs) -> Runs {
+    let ground = marks.complement();
+    let labels = ground.labels(Joined::Four);
+    let reached = reached(&ground, &labels);
+    ground.filtered(|i| reached[labels.of_run[i] as usize])
+}
+
+/// Which labels of the ground touch the border.
+fn reached(ground: &Runs, labels: &Labels) -> Vec<bool> {
+    let mut out = vec![false; labels.count];
+    let height = ground.height();
+    for y in 0..height {
+        for i in ground.range(y) {
+            let r = ground.runs[i];
+            if y == 0 || y + 1 == height || r.x0 == 0 || r.x1 == ground.width {
+                out[labels.of_run[i] as usize] = true;
+            }
+        }
+    }
+    out
+}
+
+/// The regions that the outside does not reach, largest first.
+pub fn regions(marks: &Runs) -> Vec<Region> {
+    let ground = marks.complement();
+    let labels = ground.labels(Joined::Four);
+    let outside = reached(&ground, &labels);
+    let height = ground.height();
+    let solid = ground
+        .filtered(|i| outside[labels.of_run[i] as usize])
+        .complement();
+    let mut regions = collect(&solid);
+    let mut pockets: Vec<Pocket> = vec![
+        Pocket {
+            runs: Vec::new(),
+            area: 0
+        };
+        labels.count
+    ];
+    for y in 0..height {
+        for i in ground.range(y) {
+            let l = labels.of_run[i] as usize;
+            if !outside[l] {
+                pockets[l].runs.push((y, ground.runs[i]));
+                pockets[l].area += u64::from(ground.runs[i].x1 - ground.runs[i].x0);
+            }
+        }
+    }
+    for pocket in pockets.into_iter().filter(|p| !p.runs.is_empty()) {
+        if let Some(owner) = regions.iter_mut().find(|r| r.holds(&pocket)) {
+            owner.pockets.push(pocket);
+        }
+    }
+    regions
+}
+
+fn collect(solid: &Runs) -> Vec<Region> {
+    let labels = solid.labels(Joined::Eight);
+    let mut boxes = vec![[usize::MAX, usize::MAX, 0, 0]; labels.count];
+    let mut areas = vec![0u64; labels.count];
+    for y in 0..solid.height() {
+        for i in solid.range(y) {
+            let (r, l) = (solid.runs[i], labels.of_run[i] as usize);
+            let b = &mut boxes[l];
+            b[0] = b[0].min(r.x0 as usize);
+            b[1] = b[1].min(y);
+            b[2] = b[2].max(r.x1 as usize);
+            b[3] = y + 1;
+            areas[l] += u64::from(r.x1 - r.x0);
+        }
+    }
+    // Specks are not worth their rows.
+    let tall = boxes
+        .iter()
+        .map(|b| b[3].saturating_sub(b[1]))
+        .max()
+        .unwrap_or(0);
+    let keep = |l: usize| (boxes[l][3] - boxes[l][1]) * 5 >= tall;
+    let mut place = vec![usize::MAX; labels.count];
+    let mut out: Vec<Region> = Vec::new();
+    for l in (0..labels.count).filter(|&l| keep(l)) {
+        let b = boxes[l];
+        place[l] = out.len();
+        let cut = b[0] == 0 || b[1] == 0 || b[2] == solid.width as usize || b[3] == solid.height();
+        out.push(Region {
+            bounds: b,
+            area: areas[l],
+            rows: vec![Vec::new(); b[3] - b[1]],
+            cut,
+            pockets: Vec::new(),
+        });
+    }
+    for y in 0..solid.height() {
+        for i in solid.range(y) {
+            if let Some(region) = out.get_mut(place[labels.of_run[i] as usize]) {
+                let top = region.bounds[1];
+                region.rows[y - top].push(solid.runs[i]);
+            }
+        }
+    }
+    out.sort_by(|a, b| b.area.cmp(&a.area).then(a.bounds.cmp(&b.bounds)));
+    out
+}
+
+/// Chooses the figures among the regions, left to right, and those of a figure's size that the border cuts off.
+pub fn choose(regions: Vec<Region>, sheet_height: usize) -> (Vec<Region>, Vec<Region>) {
+    let shaped: Vec<Region> = regions
+        .into_iter()
+        .filter(|r| {
+            let fill = r.fill();
+            fill < RECTANGLE && fill > STROKE && (r.width() as f64) < TOO_WIDE * r.height() as f64
+        })
+        .filter(|r| r.height() as f64 >= SHEET_SHARE * sheet_height as f64)
+        .collect();
+    let tallest = shaped.iter().map(Region::height).max().unwrap_or(0) as f64;
+    let (mut cut, mut whole): (Vec<Region>, Vec<Region>) = shaped
+        .into_iter()
+        .filter(|r| r.height() as f64 >= HEIGHT_SHARE * tallest)
+        .partition(|r| r.cut);
+    cut.sort_by_key(|r| r.bounds);
+    whole.sort_by_key(|r| r.bounds);
+    (whole, cut)
+}

@@ -1,0 +1,510 @@
+//! Where a broken outline is closed, and where a narrow passage is left open.
+//!
+//! Works on a reduced mask (a few hundred pixels a figure). The ground between the marks is flooded from its
+//! widest places down, in the order of the exact distance to the nearest mark (Felzenszwalb and Huttenlocher 2012).
+//! Two basins meet at a saddle, the narrowest place of the way between them. Where the saddle is no wider than a
+//! gap may be and both basins open up behind it, the way is closed by a short bridge between the marks on its two
+//! sides, but only if the drawing shows a stroke that *ends* there: the stroke on one side at least must run
+//! along the bridge. Two legs that nearly touch, or a hand close to the hip, have strokes that run across the
+//! bridge on both sides: that passage is ground and stays open. Wedges (crotch, armpit) have no basin behind the
+//! narrow place and are never closed.
+
+use super::runs::{Run, Runs};
+use super::tone::Departure;
+
+/// Rows of the reduced mask.
+const REDUCED_ROWS: usize = 760;
+/// Widest gap that is closed, as a share of the figure's height.
+const WIDEST_GAP: f64 = 0.012;
+/// Fewer cells than this behind a slit are not worth closing it: a letter, an eye.
+const SLIT_CELLS: usize = 40;
+/// A basin's widest place must be this many times as wide as the saddle. From trials on broken outlines.
+const OPENS_UP: f32 = 1.5;
+/// Around a bridge's end the stroke's direction is read within this many reduced pixels beyond the half gap.
+const NEIGHBOURHOOD: i64 = 5;
+/// Cosine from which a stroke counts as running along the bridge (50 degrees).
+const ALONG: f64 = 0.64;
+/// The two nearest marks of a saddle lie on opposite sides if the angle between them is wider than 110 degrees.
+const OPPOSITE: f64 = -0.34;
+
+/// A closed gap, in upright pixels.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bridge {
+    /// One end.
+    pub from: [f64; 2],
+    /// The other end.
+    pub to: [f64; 2],
+}
+
+impl Bridge {
+    /// Width of the gap in pixels.
+    pub fn length(&self) -> f64 {
+        (self.from[0] - self.to[0]).hypot(self.from[1] - self.to[1])
+    }
+
+    /// The runs that draw it as a stroke `width` pixels thick.
+    pub fn runs(&self, width: f64) -> Vec<(usize, Run)> {
+        let r = (width / 2.0).max(0.75);
+        let (a, b) = (self.from, self.to);
+        let (y0, y1) = (
+            (a[1].min(b[1]) - r).floor().max(0.0) as usize,
+            (a[1].max(b[1]) + r).ceil().max(0.0) as usize,
+        );
+        let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
+        let len2 = (dx * dx + dy * dy).max(1e-9);
+        let (x0, x1) = (
+            (a[0].min(b[0]) - r).floor().max(0.0) as u32,
+            (a[0].max(b[0]) + r).ceil().max(0.0) as u32,
+        );
+        let inside = |x: u32, y: usize| {
+            let (px, py) = (f64::from(x) + 0.5 - a[0], y as f64 + 0.5 - a[1]);
+            let t = ((px * dx + py * dy) / len2).clamp(0.0, 1.0);
+            (px - t * dx).powi(2) + (py - t * dy).powi(2) <= r * r
+        };
+        let mut out = Vec::new();
+        for y in y0..=y1 {
+            let mut columns = (x0..=x1).filter(|x| inside(*x, y));
+            if let Some(first) = columns.next() {
+                let last = columns.last().unwrap_or(first);
+                out.push((
+                    y,
+                    Run {
+                        x0: first,
+                        x1: last + 1,
+                    },
+                ));
+            }
+        }
+        out
+    }
+}
+
+/// A reduced mask: a cell is marked if any pixel of its square is.
+struct Reduced {
+    width: usize,
+    height: usize,
+    factor: usize,
+    marked: Vec<bool>,
+}
+
+fn reduce(departure: &Departure, marks: &Runs) -> Reduced {
+    let factor = (departure.height / REDUCED_ROWS).max(1);
+    let (width, height) = (
+        departure.width.div_ceil(factor),
+        departure.height.div_ceil(factor),
+    );
+    let mut marked = vec![false; width * height];
+    for y in 0..marks.height() {
+        let line = y / factor * width;
+        for r in marks.row(y) {
+            marked[line + r.x0 as usize / factor..=line + (r.x1 as usize - 1) / factor].fill(true);
+        }
+    }
+    Reduced {
+        width,
+        height,
+        factor,
+        marked,
+    }
+}
+
+/// Whether the outside reaches places that the reduced mask encloses: through a slit too narrow to show in it.
+/// Returns the radius of the closing that shuts such slits.
+pub fn slits(departure: &Departure, marks: &Runs, reached: &Runs) -> Option<u32> {
+    let mask = reduce(departure, marks);
+    let open = outside(&mask.marked, mask.width, mask.height);
+    let f = mask.factor;
+    let mut lost = 0usize;
+    for y in 0..mask.height {
+        let row = reached.row((y * f + f / 2).min(departure.height - 1));
+        let mut k = 0;
+        for x in 0..mask.width {
+            let px = (x * f + f / 2) as u32;
+            while k < row.len() && row[k].x1 <= px {
+                k += 1;
+            }
+            let i = y * mask.width + x;
+            lost += usize::from(k < row.len() && row[k].x0 <= px && !mask.marked[i] && !open[i]);
+        }
+    }
+    (lost > SLIT_CELLS).then_some(f.max(1) as u32)
+}
+
+/// Finds the gaps of the outlines in a sheet whose figures are about `figure_px` pixels tall.
+pub fn find(departure: &Departure, marks: &Runs, figure_px: f64) -> Vec<Bridge> {
+    let mask = reduce(departure, marks);
+    let limit = (WIDEST_GAP * figure_px / mask.factor as f64) as f32;
+    if limit < 1.0 || !leaks(&mask, (limit / 2.0).ceil() as usize) {
+        return Vec::new();
+    }
+    let field = Field::new(&mask);
+    let saddles = watershed(&mask, &field, limit);
+    let f = mask.factor as f64;
+    saddles
+        .into_iter()
+        .map(|(a, b)| {
+            let middle = |i: usize| {
+                [
+                    ((i % mask.width) as f64 + 0.5) * f,
+                    ((i / mask.width) as f64 + 0.5) * f,
+                ]
+            };
+            Bridge {
+                from: middle(a),
+                to: middle(b),
+            }
+        })
+        .collect()
+}
+
+/// Whether thickening the marks by half the widest gap encloses ground that is open without it and stays wider
+/// than the thickening: without such a place there is nothing to close.
+fn leaks(mask: &Reduced, r: usize) -> bool {
+    let (w, h) = (mask.width, mask.height);
+    let thick = dilate(&mask.marked, w, h, r);
+    let open = outside(&mask.marked, w, h);
+    let reached = outside(&thick, w, h);
+    let reached = dilate(&reached, w, h, 2 * r + 1);
+    (0..w * h).any(|i| open[i] && !thick[i] && !reached[i])
+}
+
+/// Square dilation, separable.
+fn dilate(mask: &[bool], w: usize, h: usize, r: usize) -> Vec<bool> {
+    let mut rows = vec![false; w * h];
+    for y in 0..h {
+        for x in 0..w {
+            if mask[y * w + x] {
+                rows[y * w + x.saturating_sub(r)..y * w + (x + r + 1).min(w)].fill(true);
+            }
+        }
+    }
+    let mut count = vec![0u32; w];
+    let mut out = vec![false; w * h];
+    for y in 0..h + r {
+        if y < h {
+            for (c, m) in count.iter_mut().zip(&rows[y * w..(y + 1) * w]) {
+                *c += u32::from(*m);
+            }
+        }
+        if y > 2 * r {
+            for (c, m) in count
+                .iter_mut()
+                .zip(&rows[(y - 2 * r - 1) * w..(y - 2 * r) * w])
+            {
+                *c -= u32::from(*m);
+            }
+        }
+        if y >= r {
+            for (o, c) in out[(y - r) * w..(y - r + 1) * w].iter_mut().zip(&count) {
+                *o = *c > 0;
+            }
+        }
+    }
+    out
+}
+
+/// Unmarked cells reachable from the border.
+fn outside(mask: &[bool], w: usize, h: usize) -> Vec<bool> {
+    let mut out = vec![false; w * h];
+    let mut stack: Vec<usize> = (0..w)
+        .flat_map(|x| [x, (h - 1) * w + x])
+        .chain((0..h).flat_map(|y| [y * w, y * w + w - 1]))
+        .collect();
+    while let Some(i) = stack.pop() {
+        if mask[i] || out[i] {
+            continue;
+        }
+        out[i] = true;
+        let (x, y) = (i % w, i / w);
+        if x > 0 {
+            stack.push(i - 1);
+        }
+        if x + 1 < w {
+            stack.push(i + 1);
+        }
+        if y > 0 {
+            stack.push(i - w);
+        }
+        if y + 1 < h {
+            stack.push(i + w);
+        }
+    }
+    out
+}
+
+/// Distance of every cell to the nearest mark, and which mark that is.
+struct Field {
+    distance: Vec<f32>,
+    nearest: Vec<u32>,
+}
+
+impl Field {
+    /// Two passes of lower envelopes of parabolas (Felzenszwalb and Huttenlocher 2012), keeping the nearest mark.
+    fn new(mask: &Reduced) -> Self {
+        let (w, h) = (mask.width, mask.height);
+        const FAR: f32 = 1e12;
+        let mut squared = vec![FAR; w * h];
+        let mut nearest_row = vec![0u32; w * h];
+        for x in 0..w {
+            let mut last: Option<usize> = None;
+            for y in 0..h {
+                if mask.marked[y * w + x] {
+                    last = Some(y);
+                }
+                if let Some(l) = last {
+                    squared[y * w + x] = ((y - l) * (y - l)) as f32;
+                    nearest_row[y * w + x] = l as u32;
+                }
+            }
+            last = None;
+            for y in (0..h).rev() {
+                if mask.marked[y * w + x] {
+                    last = Some(y);
+                }
+                if let Some(l) = last {
+                    let d = ((l - y) * (l - y)) as f32;
+                    if d < squared[y * w + x] {
+                        squared[y * w + x] = d;
+                        nearest_row[y * w + x] = l as u32;
+                    }
+                }
+            }
+        }
+        let mut distance = vec![FAR; w * h];
+        let mut nearest = vec![0u32; w * h];
+        let mut hull = vec![0usize; w];
+        let mut bound = vec![0f32; w + 1];
+        for y in 0..h {
+            let f = &squared[y * w..(y + 1) * w];
+            let mut k = 0usize;
+            let mut any = false;
+            for q in 0..w {
+                if f[q] >= FAR {
+                    continue;
+                }
+                if !any {
+                    any = true;
+                    hull[0] = q;
+                    bound[0] = f32::NEG_INFINITY;
+                    bound[1] = f32::INFINITY;
+                    continue;
+                }
+                let meet = |v: usize| {
+                    ((f[q] + (q * q) as f32) - (f[v] + (v * v) as f32)) / (2.0 * (q - v) as f32)
+                };
+                let mut s = meet(hull[k]);
+                while s <= bound[k] && k > 0 {
+                    k -= 1;
+                    s = meet(hull[k]);
+                }
+                k += 1;
+                hull[k] = q;
+                bound[k] = s;
+                bound[k + 1] = f32::INFINITY;
+            }
+            if !any {
+                continue;
+            }
+            let mut k = 0;
+            for q in 0..w {
+                while bound[k + 1] < q as f32 {
+                    k += 1;
+                }
+                let v = hull[k];
+                let d = q.abs_diff(v);
+                distance[y * w + q] = ((d * d) as f32 + f[v]).sqrt();
+                nearest[y * w + q] = nearest_row[y * w + v] * w as u32 + v as u32;
+            }
+        }
+        Self { distance, nearest }
+    }
+}
+
+/// Basins joined from the widest place down; returns the pairs of marks between which a gap is closed.
+fn watershed(mask: &Reduced, field: &Field, limit: f32) -> Vec<(usize, usize)> {
+    let (w, h) = (mask.width, mask.height);
+    let n = w * h;
+    // Counting sort by the distance in quarters of a cell, widest first.
+    let key = |i: usize| (field.distance[i] * 4.0).min(4.0 * (w + h) as f32) as usize;
+    let keys = 4 * (w + h) + 1;
+    let mut count = vec![0u32; keys + 1];
+    let cells: Vec<usize> = (0..n).filter(|&i| !mask.marked[i]).collect();
+    for &i in &cells {
+        count[keys - key(i)] += 1;
+    }
+    let mut sum = 0;
+    for c in &mut count {
+        (*c, sum) = (sum, sum + *c);
+    }
+    let mut order = vec![0u32; cells.len()];
+    for &i in &cells {
+        let slot = &mut count[keys - key(i)];
+        order[*slot as usize] = i as u32;
+        *slot += 1;
+    }
+    let mut parent = vec![u32::MAX; n];
+    let mut peak = vec![0f32; n];
+    let mut outer = vec![false; n];
+    let mut refused: Vec<(usize, usize, usize)> = Vec::new();
+    for &p in &order {
+        let p = p as usize;
+        parent[p] = p as u32;
+        peak[p] = field.distance[p];
+        let (x, y) = (p % w, p / w);
+        outer[p] = x == 0 || y == 0 || x + 1 == w || y + 1 == h;
+        for (nx, ny) in neighbours(x, y, w, h) {
+            let q = ny * w + nx;
+            if parent[q] == u32::MAX {
+                continue;
+            }
+            let (a, b) = (find_root(&mut parent, p), find_root(&mut parent, q));
+            if a == b {
+                continue;
+            }
+            let saddle = field.distance[p];
+            let narrow =
+                2.0 * saddle <= limit && peak[a].min(peak[b]) >= OPENS_UP * saddle.max(1.0);
+            if narrow {
+                let ends =
+                    known_gap(&refused, w, p, limit).or_else(|| gap_ends(mask, field, p, saddle));
+                if let Some((from, to)) = ends {
+                    refused.push((p, from, to));
+                    continue;
+                }
+            }
+            let (keep, drop) = if peak[a] >= peak[b] { (a, b) } else { (b, a) };
+            parent[drop] = keep as u32;
+            outer[keep] |= outer[drop];
+        }
+    }
+    // Only gaps between the outside and something it does not reach are closed; inner cells may leak.
+    let mut out: Vec<(usize, usize)> = Vec::new();
+    for (p, from, to) in refused {
+        let (x, y) = (p % w, p / w);
+        let sides: Vec<bool> = neighbours(x, y, w, h)
+            .into_iter()
+            .chain([(x, y)])
+            .map(|(nx, ny)| ny * w + nx)
+            .filter_map(|q| (parent[q] != u32::MAX).then(|| outer[find_root(&mut parent, q)]))
+            .collect();
+        if sides.contains(&true) && sides.contains(&false) && !out.contains(&(from, to)) {
+            out.push((from, to));
+        }
+    }
+    out
+}
+
+/// The ends of a gap that was found already and whose saddle lies within a gap's width of `p`.
+fn known_gap(
+    refused: &[(usize, usize, usize)],
+    w: usize,
+    p: usize,
+    limit: f32,
+) -> Option<(usize, usize)> {
+    let (x, y) = ((p % w) as f32, (p / w) as f32);
+    refused
+        .iter()
+        .find(|(s, _, _)| ((s % w) as f32 - x).hypot((s / w) as f32 - y) <= limit)
+        .map(|(_, a, b)| (*a, *b))
+}
+
+fn neighbours(x: usize, y: usize, w: usize, h: usize) -> Vec<(usize, usize)> {
+    let mut out = Vec::with_capacity(8);
+    for ny in y.saturating_sub(1)..(y + 2).min(h) {
+        for nx in x.saturating_sub(1)..(x + 2).min(w) {
+            if (nx, ny) != (x, y) {
+                out.push((nx, ny));
+            }
+        }
+    }
+    out
+}
+
+fn find_root(parent: &mut [u32], mut i: usize) -> usize {
+    while parent[i] as usize != i {
+        parent[i] = parent[parent[i] as usize];
+        i = parent[i] as usize;
+    }
+    i
+}
+
+/// The marks on the two sides of a saddle, if they are the ends of a broken stroke.
+fn gap_ends(mask: &Reduced, field: &Field, p: usize, saddle: f32) -> Option<(usize, usize)> {
+    let (w, h) = (mask.width, mask.height);
+    let (px, py) = ((p % w) as f64, (p / w) as f64);
+    let from = field.nearest[p] as usize;
+    let away = |i: usize| ((i % w) as f64 - px, (i / w) as f64 - py);
+    let (ax, ay) = away(from);
+    let al = ax.hypot(ay).max(1e-9);
+    let cosine = |i: usize| {
+        let (bx, by) = away(i);
+        (ax * bx + ay * by) / (al * bx.hypot(by).max(1e-9))
+    };
+    let reach = saddle.ceil() as i64 + 2;
+    let mut best: Option<(f64, usize)> = None;
+    for dy in -reach..=reach {
+        for dx in -reach..=reach {
+            let (x, y) = (px as i64 + dx, py as i64 + dy);
+            if x < 0 || y < 0 || x >= w as i64 || y >= h as i64 {
+                continue;
+            }
+            let i = y as usize * w + x as usize;
+            let d = (dx as f64).hypot(dy as f64);
+            if mask.marked[i] && cosine(i) < OPPOSITE && best.is_none_or(|(b, _)| d < b) {
+                best = Some((d, i));
+            }
+        }
+    }
+    let to = best?.1;
+    let (bx, by) = (
+        (to % w) as f64 - (from % w) as f64,
+        (to / w) as f64 - (from / w) as f64,
+    );
+    let length = bx.hypot(by).max(1e-9);
+    let bridge = [bx / length, by / length];
+    let reach = NEIGHBOURHOOD + saddle as i64;
+    let ends =
+        |end: usize, sign: f64| stroke_ends(mask, end, reach, [bridge[0] * sign, bridge[1] * sign]);
+    (ends(from, 1.0) || ends(to, -1.0)).then_some((from, to))
+}
+
+/// Whether the stroke at `end` runs along `towards` and stops there: the marks around it lie behind it, along the
+/// direction of the bridge.
+fn stroke_ends(mask: &Reduced, end: usize, reach: i64, towards: [f64; 2]) -> bool {
+    let (w, h) = (mask.width as i64, mask.height as i64);
+    let (ex, ey) = (end as i64 % w, end as i64 / w);
+    // Only marks connected to the end within the neighbourhood count: another stroke may pass by.
+    let mut seen = vec![(ex, ey)];
+    let mut next = 0;
+    while next < seen.len() {
+        let (x, y) = seen[next];
+        next += 1;
+        for dy in -1..=1 {
+            for dx in -1..=1 {
+                let (nx, ny) = (x + dx, y + dy);
+                let near = (nx - ex).abs() <= reach && (ny - ey).abs() <= reach;
+                if near
+                    && nx >= 0
+                    && ny >= 0
+                    && nx < w
+                    && ny < h
+                    && mask.marked[(ny * w + nx) as usize]
+                    && !seen.contains(&(nx, ny))
+                {
+                    seen.push((nx, ny));
+                }
+            }
+        }
+    }
+    let n = seen.len() as f64;
+    let (mx, my) = (
+        seen.iter().map(|s| (s.0 - ex) as f64).sum::<f64>() / n,
+        seen.iter().map(|s| (s.1 - ey) as f64).sum::<f64>() / n,
+    );
+    // A stroke that ends here has its mass behind the end; one that passes has it on both sides.
+    let length = mx.hypot(my);
+    if length < reach as f64 * 0.2 {
+        return false;
+    }
+    -(mx * towards[0] + my * towards[1]) / length >= ALONG
+}

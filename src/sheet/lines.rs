@@ -1,0 +1,359 @@
+//! Long straight lines of a sheet (guide lines, frames): found, used to level the sheet, and taken out.
+//!
+//! Thin runs across the line's direction are gathered in evenly spaced columns (rows for upright lines); for each
+//! turn within reach they are counted in bins of the sheared height, and the turn with the sharpest peaks wins
+//! (projection profile, Postl 1986); each peak is then fitted by least squares. A pixel of a line is taken out
+//! only where its run across is hardly thicker than the line, so that strokes crossing it stay whole
+//! (Abd-Almageed, Kumar and Doermann 2009), and only if it is not much darker than the line itself, so that an
+//! inked sole on a pale ground line stays too.
+//!
+//! Assumes straight lines over more than a third of the sheet; the figure's own outline must not look like one.
+
+use super::tone::Departure;
+
+/// Largest turn that is looked for, in degrees.
+const MAX_SKEW_DEG: f64 = 3.6;
+/// Columns that are looked at.
+const SAMPLES: usize = 420;
+/// Runs longer than this share of the sheet's height are no line seen from the side.
+const MAX_THICKNESS: f64 = 0.006;
+/// Share of the sampled columns that a line must be seen in. A dashed line shows in a little over half.
+const MIN_COVERAGE: f64 = 0.34;
+/// Share of the sheet that a line must span from its first to its last sighting.
+const MIN_EXTENT: f64 = 0.55;
+/// Longest stretch without a sighting, as a share of the sheet: outstretched arms of neighbouring figures line up
+/// too, but leave the space between them free.
+const MAX_HOLE: f64 = 0.12;
+/// How much stronger than the line's usual departure a pixel may be and still be line; the rest is ink.
+const STRONGER: f64 = 1.45;
+/// Grey levels on top of that, for faint lines.
+const STRONGER_LEVELS: f64 = 24.0;
+
+/// Which way a straight line runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Course {
+    /// From left to right.
+    Across,
+    /// From top to bottom.
+    Upright,
+}
+
+/// A long straight line: across `y = middle + slope (x − width / 2)`, upright `x = middle + slope (y − height / 2)`,
+/// in upright pixels.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StraightLine {
+    /// Which way it runs.
+    pub course: Course,
+    /// Its position at the middle of the sheet.
+    pub middle: f64,
+    /// Its slope.
+    pub slope: f64,
+    /// Median thickness in pixels.
+    pub thickness: f64,
+    /// Median of the largest departure across it.
+    pub strength: f64,
+    /// Share of the sampled columns that it was seen in.
+    pub coverage: f64,
+}
+
+/// A thin run across the course: `along` is the column (row), `mid` its middle, `len` its length, `peak` its
+/// largest departure.
+#[derive(Clone, Copy)]
+struct Sighting {
+    along: f64,
+    mid: f64,
+    len: f64,
+    peak: f64,
+}
+
+/// Finds the long straight lines of both courses.
+pub fn find(departure: &Departure) -> Vec<StraightLine> {
+    let (mut lines, other) = rayon::join(
+        || find_course(departure, Course::Across),
+        || find_course(departure, Course::Upright),
+    );
+    // A sheet has one turn: a line of the weaker course that contradicts it is none.
+    let skew = skew_of(&lines).or_else(|| skew_of(&other)).unwrap_or(0.0);
+    lines.extend(other);
+    lines.retain(|l| (turn_of(l) - skew).abs() < 0.006);
+    lines
+}
+
+/// Counter-clockwise turn as seen, in radians, that a line shows.
+fn turn_of(line: &StraightLine) -> f64 {
+    match line.course {
+        Course::Across => -line.slope.atan(),
+        Course::Upright => line.slope.atan(),
+    }
+}
+
+/// The sheet's turn in radians, counter-clockwise as seen: the median over its lines, `None` without lines.
+pub fn skew_of(lines: &[StraightLine]) -> Option<f64> {
+    let mut turns: Vec<f64> = lines.iter().map(turn_of).collect();
+    turns.sort_by(f64::total_cmp);
+    (!turns.is_empty()).then(|| {
+        let m = turns.len() / 2;
+        if turns.len() % 2 == 1 {
+            turns[m]
+        } else {
+            (turns[m - 1] + turns[m]) / 2.0
+        }
+    })
+}
+
+fn sizes(d: &Departure, course: Course) -> (usize, usize) {
+    match course {
+        Course::Across => (d.width, d.height),
+        Course::Upright => (d.height, d.width),
+    }
+}
+
+fn value(d: &Departure, course: Course, along: usize, across: usize) -> u8 {
+    match course {
+        Course::Across => d.values[across * d.width + along],
+        Course::Upright => d.values[along * d.width + across],
+    }
+}
+
+fn sightings(d: &Departure, course: Course) -> (Vec<Sighting>, Vec<usize>) {
+    let (length, breadth) = sizes(d, course);
+    let longest = (MAX_THICKNESS * length.max(breadth) as f64).max(6.0);
+    let count = SAMPLES.min(length);
+    let columns: Vec<usize> = (0..count)
+        .map(|i| (2 * i + 1) * length / (2 * count))
+        .collect();
+    let mut out = Vec::new();
+    for &along in &columns {
+        let (mut start, mut peak) = (None, 0u8);
+        for across in 0..=breadth {
+            let v = if across < breadth {
+                value(d, course, along, across)
+            } else {
+                0
+            };
+            if v >= d.threshold {
+                start.get_or_insert(across);
+                peak = peak.max(v);
+            } else if let Some(s) = start.take() {
+                let len = (across - s) as f64;
+                if len <= longest {
+                    out.push(Sighting {
+                        along: along as f64 + 0.5,
+                        mid: s as f64 + len / 2.0,
+                        len,
+                        peak: f64::from(peak),
+                    });
+                }
+                peak = 0;
+            }
+        }
+    }
+    (out, columns)
+}
+
+fn find_course(d: &Departure, course: Course) -> Vec<StraightLine> {
+    let (length, breadth) = sizes(d, course);
+    let (seen, columns) = sightings(d, course);
+    let needed = MIN_COVERAGE * columns.len() as f64;
+    if (seen.len() as f64) < needed {
+        return Vec::new();
+    }
+    let bin = (breadth as f64 / 900.0).max(2.5);
+    let middle = length as f64 / 2.0;
+    let steps = (MAX_SKEW_DEG.to_radians() * length as f64 / bin).ceil() as i32;
+    let reach = MAX_SKEW_DEG.to_radians() / f64::from(steps.max(1));
+    let bins = (breadth as f64 / bin) as usize + 2;
+    let mut histogram = vec![0u32; bins];
+    let mut best = (0.0f64, 0.0f64);
+    let index = |s: &Sighting, slope: f64| {
+        let h = (s.mid - slope * (s.along - middle)) / bin;
+        (h >= 0.0 && (h as usize) < bins).then_some(h as usize)
+    };
+    // From level outwards, so that the smaller turn wins a tie.
+    for k in 0..=2 * steps {
+        let k = if k % 2 == 0 { k / 2 } else { -(k / 2) - 1 };
+        let slope = f64::from(k) * reach;
+        histogram.fill(0);
+        for s in &seen {
+            if let Some(i) = index(s, slope) {
+                histogram[i] += 1;
+            }
+        }
+        let score: f64 = histogram
+            .windows(2)
+            .map(|w| f64::from(w[0] + w[1]))
+            .filter(|n| *n >= needed)
+            .map(|n| n * n)
+            .sum();
+        if score > best.0 * 1.000_001 {
+            best = (score, slope);
+        }
+    }
+    if best.0 == 0.0 {
+        return Vec::new();
+    }
+    peaks(&seen, &columns, best.1, bin, bins, middle)
+        .into_iter()
+        .filter_map(|at| {
+            fit(
+                &seen,
+                &columns,
+                course,
+                at,
+                best.1,
+                bin,
+                middle,
+                length as f64,
+            )
+        })
+        .collect()
+}
+
+/// Heights at the middle of the sheet around which sightings gather.
+fn peaks(
+    seen: &[Sighting],
+    columns: &[usize],
+    slope: f64,
+    bin: f64,
+    bins: usize,
+    middle: f64,
+) -> Vec<f64> {
+    let mut histogram = vec![0u32; bins + 1];
+    for s in seen {
+        let h = (s.mid - slope * (s.along - middle)) / bin;
+        if h >= 0.0 && (h as usize) < bins {
+            histogram[h as usize] += 1;
+        }
+    }
+    let needed = (MIN_COVERAGE * columns.len() as f64) as u32;
+    let pair: Vec<u32> = histogram.windows(2).map(|w| w[0] + w[1]).collect();
+    let mut out: Vec<f64> = Vec::new();
+    for (i, &n) in pair.iter().enumerate() {
+        let around = &pair[i.saturating_sub(2)..(i + 3).min(pair.len())];
+        if n >= needed && around.iter().all(|m| *m <= n) {
+            let at = (i as f64 + 1.0) * bin;
+            if out.last().is_none_or(|last| at - last > 3.0 * bin) {
+                out.push(at);
+            }
+        }
+    }
+    out
+}
+
+#[allow(
+    clippy::too_many_arguments,
+    reason = "one step of the search, called from one place"
+)]
+fn fit(
+    seen: &[Sighting],
+    columns: &[usize],
+    course: Course,
+    at: f64,
+    slope: f64,
+    bin: f64,
+    middle: f64,
+    length: f64,
+) -> Option<StraightLine> {
+    let (mut a, mut b) = (at, slope);
+    let mut near: Vec<Sighting> = Vec::new();
+    for tolerance in [1.6 * bin, bin, 0.7 * bin] {
+        near = seen
+            .iter()
+            .filter(|s| (s.mid - a - b * (s.along - middle)).abs() <= tolerance)
+            .copied()
+            .collect();
+        let n = near.len() as f64;
+        if n < 8.0 {
+            return None;
+        }
+        let (mx, my) = (
+            near.iter().map(|s| s.along - middle).sum::<f64>() / n,
+            near.iter().map(|s| s.mid).sum::<f64>() / n,
+        );
+        let sxx: f64 = near.iter().map(|s| (s.along - middle - mx).powi(2)).sum();
+        let sxy: f64 = near
+            .iter()
+            .map(|s| (s.along - middle - mx) * (s.mid - my))
+            .sum();
+        b = if sxx > 0.0 { sxy / sxx } else { b };
+        a = my - b * mx;
+    }
+    let mut along: Vec<f64> = near.iter().map(|s| s.along).collect();
+    along.sort_by(f64::total_cmp);
+    along.dedup();
+    let coverage = along.len() as f64 / columns.len() as f64;
+    let extent = (along[along.len() - 1] - along[0]) / length;
+    let hole = along.windows(2).map(|w| w[1] - w[0]).fold(0.0, f64::max) / length;
+    if coverage < MIN_COVERAGE || extent < MIN_EXTENT || hole > MAX_HOLE {
+        return None;
+    }
+    let median = |mut v: Vec<f64>| {
+        v.sort_by(f64::total_cmp);
+        v[v.len() / 2]
+    };
+    Some(StraightLine {
+        course,
+        middle: a,
+        slope: b,
+        thickness: median(near.iter().map(|s| s.len).collect()),
+        strength: median(near.iter().map(|s| s.peak).collect()),
+        coverage,
+    })
+}
+
+/// Takes the lines out of the departure.
+pub fn erase(departure: &mut Departure, lines: &[StraightLine]) {
+    for line in lines {
+        let (length, breadth) = sizes(departure, line.course);
+        let longest = line.thickness + 2.0;
+        let reach = (line.thickness / 2.0 + 2.0).ceil() as i64;
+        let limit = line.strength * STRONGER + STRONGER_LEVELS;
+        for along in 0..length {
+            let centre = line.middle + line.slope * (along as f64 + 0.5 - length as f64 / 2.0);
+            let lo = (centre.floor() as i64 - reach).clamp(0, breadth as i64) as usize;
+            let hi = (centre.floor() as i64 + reach + 1).clamp(0, breadth as i64) as usize;
+            erase_across(departure, line.course, along, lo..hi, longest, limit);
+        }
+    }
+}
+
+/// Takes out the runs of one column that begin within `window` and are neither too long nor too strong.
+fn erase_across(
+    d: &mut Departure,
+    course: Course,
+    along: usize,
+    window: std::ops::Range<usize>,
+    longest: f64,
+    limit: f64,
+) {
+    let breadth = sizes(d, course).1;
+    let mut across = window.start;
+    while across < window.end {
+        if value(d, course, along, across) < d.threshold {
+            across += 1;
+            continue;
+        }
+        let (mut s, mut e) = (across, across);
+        while s > 0 && value(d, course, along, s - 1) >= d.threshold {
+            s -= 1;
+        }
+        while e < breadth && value(d, course, along, e) >= d.threshold {
+            e += 1;
+        }
+        let peak = (s..e)
+            .map(|k| value(d, course, along, k))
+            .max()
+            .unwrap_or(0);
+        if (e - s) as f64 <= longest && f64::from(peak) <= limit {
+            // The soft edge of the line goes with it.
+            for k in s.saturating_sub(1)..(e + 1).min(breadth) {
+                let i = match course {
+                    Course::Across => k * d.width + along,
+                    Course::Upright => along * d.width + k,
+                };
+                d.values[i] = 0;
+            }
+        }
+        across = e.max(across + 1);
+    }
+}
