@@ -63,8 +63,8 @@ pub(super) fn run(arguments: &SheetArguments) -> Result<u8> {
         .collect();
     match &arguments.json {
         Some(to) => {
-            let text = serde_json::to_string(&document(&reading, views))
-                .map_err(|e| Error::new(e.to_string()))?;
+            let text =
+                serde_json::to_string(&document(&reading, views)).map_err(|e| Error::new(e.to_string()))?;
             if to.as_os_str() == "-" {
                 writeln!(std::io::stdout(), "{text}")
                     .map_err(|e| Error::new(format!("cannot write the result ({e})")))?;

@@ -176,11 +176,7 @@ impl<S: Space> DistanceIndex<S> {
                 let (a, b) = (2 * node, 2 * node + 1);
                 let da = self.boxes[a].squared_distance(p.x, p.y);
                 let db = self.boxes[b].squared_distance(p.x, p.y);
-                let (near, near_d, far, far_d) = if db < da {
-                    (b, db, a, da)
-                } else {
-                    (a, da, b, db)
-                };
+                let (near, near_d, far, far_d) = if db < da { (b, db, a, da) } else { (a, da, b, db) };
                 if far_d <= best.squared && depth < MAX_DEPTH && far_d < f64::INFINITY {
                     pending[depth] = (far_d, far);
                     depth += 1;
@@ -196,9 +192,7 @@ impl<S: Space> DistanceIndex<S> {
                 let end = (first + LEAF).min(self.segments.len());
                 for (i, s) in self.segments[first.min(end)..end].iter().enumerate() {
                     let squared = s.squared_distance(p.x, p.y);
-                    if squared < best.squared
-                        || (squared == best.squared && best.segment == NO_SEGMENT)
-                    {
+                    if squared < best.squared || (squared == best.squared && best.segment == NO_SEGMENT) {
                         best = Best {
                             squared,
                             segment: first + i,

@@ -19,9 +19,7 @@ impl<S: Space> Outline<S> {
     pub(crate) fn edges(&self) -> Vec<Edge> {
         let times = if S::UP > 0.0 { 1 } else { -1 };
         self.segments()
-            .filter(|(p, q)| {
-                p.x.is_finite() && q.x.is_finite() && p.y.is_finite() && q.y.is_finite()
-            })
+            .filter(|(p, q)| p.x.is_finite() && q.x.is_finite() && p.y.is_finite() && q.y.is_finite())
             .filter_map(|(p, q)| Edge::walked((p.x, p.y), (q.x, q.y), times))
             .collect()
     }

@@ -67,11 +67,8 @@ impl Links<'_> {
     /// Links the spans of two neighbouring rows; `None` is the emptiness beyond the first or last row.
     fn band(&mut self, lower: Option<usize>, upper: Option<usize>) {
         let rows = self.rows;
-        let range = |row: Option<usize>| {
-            row.map_or(0..0, |i| {
-                rows.starts[i] as usize..rows.starts[i + 1] as usize
-            })
-        };
+        let range =
+            |row: Option<usize>| row.map_or(0..0, |i| rows.starts[i] as usize..rows.starts[i + 1] as usize);
         let (below, above) = (range(lower), range(upper));
         let cap = match (lower, upper) {
             (Some(a), Some(b)) => 0.5 * (rows.ys[a] + rows.ys[b]),

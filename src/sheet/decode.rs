@@ -56,8 +56,10 @@ fn decode_inner(bytes: &[u8], max_pixels: u64) -> Result<Picture> {
     let (width, height) = decoder.dimensions();
     let pixels = u64::from(width) * u64::from(height);
     if pixels > max_pixels {
-        return Err(Error::new(format!("the picture has {width} × {height} = {pixels} pixels, more than the limit of {max_pixels}"))
-            .advise("scale it down"));
+        return Err(Error::new(format!(
+            "the picture has {width} × {height} = {pixels} pixels, more than the limit of {max_pixels}"
+        ))
+        .advise("scale it down"));
     }
     if width < MIN_SIDE || height < MIN_SIDE {
         return Err(
@@ -70,8 +72,8 @@ fn decode_inner(bytes: &[u8], max_pixels: u64) -> Result<Picture> {
     decoder.set_limits(limits).map_err(|e| explain(&e))?;
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let colour = decoder.color_type();
-    let size = usize::try_from(decoder.total_bytes())
-        .map_err(|_| damaged("it is too large for this machine"))?;
+    let size =
+        usize::try_from(decoder.total_bytes()).map_err(|_| damaged("it is too large for this machine"))?;
     let mut data = Vec::new();
     data.try_reserve_exact(size)
         .map_err(|_| Error::new("not enough memory for the picture").advise("scale it down"))?;
@@ -111,9 +113,7 @@ fn orient(
     let (w32, h32) = (w as u32, h as u32);
     let wrapped = match channels {
         Channels::Grey => image::GrayImage::from_raw(w32, h32, data).map(DynamicImage::ImageLuma8),
-        Channels::GreyAlpha => {
-            image::GrayAlphaImage::from_raw(w32, h32, data).map(DynamicImage::ImageLumaA8)
-        }
+        Channels::GreyAlpha => image::GrayAlphaImage::from_raw(w32, h32, data).map(DynamicImage::ImageLumaA8),
         Channels::Rgb => image::RgbImage::from_raw(w32, h32, data).map(DynamicImage::ImageRgb8),
         Channels::Rgba => image::RgbaImage::from_raw(w32, h32, data).map(DynamicImage::ImageRgba8),
     };

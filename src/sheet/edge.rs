@@ -258,11 +258,7 @@ fn reading(picture: &Picture, paper: &Paper, threshold: u8, place: &Place, reach
         }
         crossing(q, k.saturating_sub(1).max(top), half)
     });
-    Reading {
-        outer,
-        inner,
-        clean,
-    }
+    Reading { outer, inner, clean }
 }
 
 /// Median width of the ink line, `None` if the readings show none.
@@ -287,10 +283,7 @@ fn line_width<'a>(readings: impl Iterator<Item = &'a Reading>, cap: f64) -> Opti
 
 /// Outer edge and width of the line at every place, gaps bridged from their neighbours, single jumps taken out.
 fn even_out(readings: &[Reading], line: Option<f64>) -> (Vec<f64>, Vec<f64>) {
-    let outer: Vec<Option<f64>> = readings
-        .iter()
-        .map(|r| r.clean.then_some(r.outer))
-        .collect();
+    let outer: Vec<Option<f64>> = readings.iter().map(|r| r.clean.then_some(r.outer)).collect();
     let width: Vec<Option<f64>> = readings
         .iter()
         .map(|r| {

@@ -138,11 +138,7 @@ fn collect(solid: &Runs) -> Vec<Region> {
         }
     }
     // Specks are not worth their rows.
-    let tall = boxes
-        .iter()
-        .map(|b| b[3].saturating_sub(b[1]))
-        .max()
-        .unwrap_or(0);
+    let tall = boxes.iter().map(|b| b[3].saturating_sub(b[1])).max().unwrap_or(0);
     let keep = |l: usize| (boxes[l][3] - boxes[l][1]) * 5 >= tall;
     let mut place = vec![usize::MAX; labels.count];
     let mut out: Vec<Region> = Vec::new();

@@ -187,10 +187,7 @@ fn dilate(mask: &[bool], w: usize, h: usize, r: usize) -> Vec<bool> {
             }
         }
         if y > 2 * r {
-            for (c, m) in count
-                .iter_mut()
-                .zip(&rows[(y - 2 * r - 1) * w..(y - 2 * r) * w])
-            {
+            for (c, m) in count.iter_mut().zip(&rows[(y - 2 * r - 1) * w..(y - 2 * r) * w]) {
                 *c -= u32::from(*m);
             }
         }
@@ -289,9 +286,8 @@ impl Field {
                     bound[1] = f32::INFINITY;
                     continue;
                 }
-                let meet = |v: usize| {
-                    ((f[q] + (q * q) as f32) - (f[v] + (v * v) as f32)) / (2.0 * (q - v) as f32)
-                };
+                let meet =
+                    |v: usize| ((f[q] + (q * q) as f32) - (f[v] + (v * v) as f32)) / (2.0 * (q - v) as f32);
                 let mut s = meet(hull[k]);
                 while s <= bound[k] && k > 0 {
                     k -= 1;
@@ -362,11 +358,9 @@ fn watershed(mask: &Reduced, field: &Field, limit: f32) -> Vec<(usize, usize)> {
                 continue;
             }
             let saddle = field.distance[p];
-            let narrow =
-                2.0 * saddle <= limit && peak[a].min(peak[b]) >= OPENS_UP * saddle.max(1.0);
+            let narrow = 2.0 * saddle <= limit && peak[a].min(peak[b]) >= OPENS_UP * saddle.max(1.0);
             if narrow {
-                let ends =
-                    known_gap(&refused, w, p, limit).or_else(|| gap_ends(mask, field, p, saddle));
+                let ends = known_gap(&refused, w, p, limit).or_else(|| gap_ends(mask, field, p, saddle));
                 if let Some((from, to)) = ends {
                     refused.push((p, from, to));
                     continue;
@@ -395,12 +389,7 @@ fn watershed(mask: &Reduced, field: &Field, limit: f32) -> Vec<(usize, usize)> {
 }
 
 /// The ends of a gap that was found already and whose saddle lies within a gap's width of `p`.
-fn known_gap(
-    refused: &[(usize, usize, usize)],
-    w: usize,
-    p: usize,
-    limit: f32,
-) -> Option<(usize, usize)> {
+fn known_gap(refused: &[(usize, usize, usize)], w: usize, p: usize, limit: f32) -> Option<(usize, usize)> {
     let (x, y) = ((p % w) as f32, (p / w) as f32);
     refused
         .iter()
@@ -463,8 +452,7 @@ fn gap_ends(mask: &Reduced, field: &Field, p: usize, saddle: f32) -> Option<(usi
     let length = bx.hypot(by).max(1e-9);
     let bridge = [bx / length, by / length];
     let reach = NEIGHBOURHOOD + saddle as i64;
-    let ends =
-        |end: usize, sign: f64| stroke_ends(mask, end, reach, [bridge[0] * sign, bridge[1] * sign]);
+    let ends = |end: usize, sign: f64| stroke_ends(mask, end, reach, [bridge[0] * sign, bridge[1] * sign]);
     (ends(from, 1.0) || ends(to, -1.0)).then_some((from, to))
 }
 

@@ -119,9 +119,7 @@ fn sightings(d: &Departure, course: Course) -> (Vec<Sighting>, Vec<usize>) {
     let (length, breadth) = sizes(d, course);
     let longest = (MAX_THICKNESS * length.max(breadth) as f64).max(6.0);
     let count = SAMPLES.min(length);
-    let columns: Vec<usize> = (0..count)
-        .map(|i| (2 * i + 1) * length / (2 * count))
-        .collect();
+    let columns: Vec<usize> = (0..count).map(|i| (2 * i + 1) * length / (2 * count)).collect();
     let mut out = Vec::new();
     for &along in &columns {
         let (mut start, mut peak) = (None, 0u8);
@@ -194,30 +192,12 @@ fn find_course(d: &Departure, course: Course) -> Vec<StraightLine> {
     }
     peaks(&seen, &columns, best.1, bin, bins, middle)
         .into_iter()
-        .filter_map(|at| {
-            fit(
-                &seen,
-                &columns,
-                course,
-                at,
-                best.1,
-                bin,
-                middle,
-                length as f64,
-            )
-        })
+        .filter_map(|at| fit(&seen, &columns, course, at, best.1, bin, middle, length as f64))
         .collect()
 }
 
 /// Heights at the middle of the sheet around which sightings gather.
-fn peaks(
-    seen: &[Sighting],
-    columns: &[usize],
-    slope: f64,
-    bin: f64,
-    bins: usize,
-    middle: f64,
-) -> Vec<f64> {
+fn peaks(seen: &[Sighting], columns: &[usize], slope: f64, bin: f64, bins: usize, middle: f64) -> Vec<f64> {
     let mut histogram = vec![0u32; bins + 1];
     for s in seen {
         let h = (s.mid - slope * (s.along - middle)) / bin;
@@ -271,10 +251,7 @@ fn fit(
             near.iter().map(|s| s.mid).sum::<f64>() / n,
         );
         let sxx: f64 = near.iter().map(|s| (s.along - middle - mx).powi(2)).sum();
-        let sxy: f64 = near
-            .iter()
-            .map(|s| (s.along - middle - mx) * (s.mid - my))
-            .sum();
+        let sxy: f64 = near.iter().map(|s| (s.along - middle - mx) * (s.mid - my)).sum();
         b = if sxx > 0.0 { sxy / sxx } else { b };
         a = my - b * mx;
     }
@@ -340,10 +317,7 @@ fn erase_across(
         while e < breadth && value(d, course, along, e) >= d.threshold {
             e += 1;
         }
-        let peak = (s..e)
-            .map(|k| value(d, course, along, k))
-            .max()
-            .unwrap_or(0);
+        let peak = (s..e).map(|k| value(d, course, along, k)).max().unwrap_or(0);
         if (e - s) as f64 <= longest && f64::from(peak) <= limit {
             // The soft edge of the line goes with it.
             for k in s.saturating_sub(1)..(e + 1).min(breadth) {

@@ -71,11 +71,7 @@ pub fn read(picture: &Picture, edge: LineEdge) -> Result<Reading> {
     let mut departure = paper.departure(picture);
     let straight = lines::find(&departure);
     let skew = lines::skew_of(&straight).unwrap_or(0.0).to_degrees();
-    let skew_deg = if skew.abs() < LEAST_SKEW_DEG {
-        0.0
-    } else {
-        skew
-    };
+    let skew_deg = if skew.abs() < LEAST_SKEW_DEG { 0.0 } else { skew };
     lines::erase(&mut departure, &straight);
     let levelling = Levelling::new(picture.width(), picture.height(), skew_deg);
 
@@ -85,11 +81,7 @@ pub fn read(picture: &Picture, edge: LineEdge) -> Result<Reading> {
     check(&whole, &cut)?;
     let figures = whole
         .iter()
-        .map(|region| {
-            figure(
-                picture, &paper, &departure, region, &bridges, &levelling, edge,
-            )
-        })
+        .map(|region| figure(picture, &paper, &departure, region, &bridges, &levelling, edge))
         .collect::<Vec<_>>();
     Ok(Reading {
         levelling,
@@ -123,33 +115,25 @@ fn close(departure: &Departure, marks: Runs) -> (Runs, Vec<Bridge>) {
 
 fn check(whole: &[Region], cut: &[Region]) -> Result<()> {
     let tallest = whole.iter().map(Region::height).max().unwrap_or(0);
-    if let Some(r) = cut
-        .iter()
-        .find(|r| r.height() as f64 > 0.8 * tallest as f64)
-    {
+    if let Some(r) = cut.iter().find(|r| r.height() as f64 > 0.8 * tallest as f64) {
         let [x0, y0, x1, y1] = r.bounds;
-        return Err(
-            Error::new("a figure is cut off at the border of the picture")
-                .at(format!("x {x0} to {x1}, y {y0} to {y1}"))
-                .advise("scan it again with paper all around the figure"),
-        );
+        return Err(Error::new("a figure is cut off at the border of the picture")
+            .at(format!("x {x0} to {x1}, y {y0} to {y1}"))
+            .advise("scan it again with paper all around the figure"));
     }
     if whole.is_empty() {
         return Err(Error::new("no figure can be read in this picture")
             .advise("a figure needs a closed outline, or colours that differ from the paper"));
     }
     if tallest < LEAST_FIGURE_PX {
-        return Err(
-            Error::new(format!("the figures are only {tallest} pixels tall"))
-                .advise("scan at a higher resolution"),
-        );
+        return Err(Error::new(format!("the figures are only {tallest} pixels tall"))
+            .advise("scan at a higher resolution"));
     }
     if whole.len() > MOST_FIGURES {
-        return Err(Error::new(format!(
-            "{} figures are too many for a turnaround",
-            whole.len()
-        ))
-        .advise("cut the sheet so that it shows the views of one figure"));
+        return Err(
+            Error::new(format!("{} figures are too many for a turnaround", whole.len()))
+                .advise("cut the sheet so that it shows the views of one figure"),
+        );
     }
     Ok(())
 }
@@ -160,10 +144,7 @@ fn guides(straight: &[StraightLine], levelling: &Levelling, picture: &Picture) -
         .filter(|l| l.course == Course::Across)
         .map(|l| {
             levelling
-                .level(crate::space::Point::new(
-                    picture.width() as f64 / 2.0,
-                    l.middle,
-                ))
+                .level(crate::space::Point::new(picture.width() as f64 / 2.0, l.middle))
                 .y
         })
         .collect();
@@ -271,21 +252,14 @@ fn face(departure: &Departure, region: &Region, line_px: f64) -> f64 {
         };
         let line = departure.row(region.bounds[1] + row);
         for r in runs {
-            let (x0, x1) = (
-                r.x0 as usize + margin,
-                (r.x1 as usize).saturating_sub(margin),
-            );
+            let (x0, x1) = (r.x0 as usize + margin, (r.x1 as usize).saturating_sub(margin));
             for x in x0..x1.saturating_sub(1).max(x0) {
                 sum += f64::from(line[x].abs_diff(line[x + 1]));
                 count += 1;
             }
         }
     }
-    if count == 0 {
-        0.0
-    } else {
-        sum / f64::from(count)
-    }
+    if count == 0 { 0.0 } else { sum / f64::from(count) }
 }
 
 impl Figure {

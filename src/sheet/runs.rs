@@ -114,12 +114,7 @@ impl Runs {
     #[must_use]
     pub fn filtered(&self, keep: impl Fn(usize) -> bool) -> Self {
         let rows: Vec<Vec<Run>> = (0..self.height())
-            .map(|y| {
-                self.range(y)
-                    .filter(|&i| keep(i))
-                    .map(|i| self.runs[i])
-                    .collect()
-            })
+            .map(|y| self.range(y).filter(|&i| keep(i)).map(|i| self.runs[i]).collect())
             .collect();
         Self::from_rows(self.width as usize, &rows)
     }
@@ -257,9 +252,7 @@ fn row_runs(row: &[u8], threshold: u8) -> Vec<Run> {
     const STRIDE: usize = 32;
     while x < row.len() {
         // Empty paper is skipped in strides that the compiler turns into vector comparisons.
-        while x + STRIDE <= row.len()
-            && row[x..x + STRIDE].iter().fold(0, |m, v| m.max(*v)) < threshold
-        {
+        while x + STRIDE <= row.len() && row[x..x + STRIDE].iter().fold(0, |m, v| m.max(*v)) < threshold {
             x += STRIDE;
         }
         while x < row.len() && row[x] < threshold {

@@ -9,9 +9,8 @@ use super::runs::{Joined, Run, Runs};
 
 /// Marks with slits of up to `2 radius` pixels closed.
 pub fn close(marks: &Runs, radius: u32) -> Runs {
-    let closed = dilate(&dilate(marks, radius).complement(), radius)
-        .complement()
-        .union(marks);
+    let filled = dilate(&dilate(marks, radius).complement(), radius).complement();
+    let closed = inner(&filled, radius).union(marks);
     let added = closed.intersection(&marks.complement());
     let reached_before = outside(marks);
     let reached_after = outside(&closed);
@@ -40,12 +39,7 @@ fn inner(marks: &Runs, r: u32) -> Runs {
                 x0: s.x0.max(r),
                 x1: s.x1.min(w.saturating_sub(r)),
             };
-            marks
-                .row(y)
-                .iter()
-                .map(clip)
-                .filter(|s| s.x0 < s.x1)
-                .collect()
+            marks.row(y).iter().map(clip).filter(|s| s.x0 < s.x1).collect()
         })
         .collect();
     Runs::from_rows(w as usize, &rows)

@@ -169,16 +169,9 @@ impl Paper {
     /// gives the rest (pale fills that pass for paper, dark areas) the mean of their neighbours, ring by ring.
     fn fill(&self, found: &[Option<[f32; 3]>], tone: f32) -> Vec<[f32; 3]> {
         let (nc, nr) = (self.columns, self.rows);
-        let off =
-            |a: [f32; 3], b: [f32; 3]| (0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f32::max);
+        let off = |a: [f32; 3], b: [f32; 3]| (0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f32::max);
         // The most frequent colour: the block with the most others like it.
-        let like = |c: [f32; 3]| {
-            found
-                .iter()
-                .flatten()
-                .filter(|o| off(c, **o) <= DRIFT)
-                .count()
-        };
+        let like = |c: [f32; 3]| found.iter().flatten().filter(|o| off(c, **o) <= DRIFT).count();
         let Some(typical) = found.iter().flatten().copied().max_by_key(|c| like(*c)) else {
             return vec![[tone; 3]; nc * nr];
         };
@@ -233,9 +226,7 @@ impl Paper {
         let (tx, ty) = ((fx - x0 as f64) as f32, (fy - y0 as f64) as f32);
         let c = |x: usize, y: usize| self.colours[y * self.columns + x];
         let (a, b, d, e) = (c(x0, y0), c(x1, y0), c(x0, y1), c(x1, y1));
-        [0, 1, 2].map(|k| {
-            (a[k] * (1.0 - tx) + b[k] * tx) * (1.0 - ty) + (d[k] * (1.0 - tx) + e[k] * tx) * ty
-        })
+        [0, 1, 2].map(|k| (a[k] * (1.0 - tx) + b[k] * tx) * (1.0 - ty) + (d[k] * (1.0 - tx) + e[k] * tx) * ty)
     }
 
     /// Difference of a place between pixel middles from the paper: three channels over white and, where the
@@ -288,10 +279,7 @@ impl Paper {
     fn departure_row(&self, picture: &Picture, y: usize, out: &mut [u8]) {
         let row = picture.row(y);
         let n = picture.channels().count();
-        if self.uniform
-            && !self.transparent
-            && matches!(picture.channels(), Channels::Grey | Channels::Rgb)
-        {
+        if self.uniform && !self.transparent && matches!(picture.channels(), Channels::Grey | Channels::Rgb) {
             let p = self.colours[0].map(|c| c.round() as u8);
             if n == 1 {
                 for (o, v) in out.iter_mut().zip(row) {
@@ -311,9 +299,7 @@ impl Paper {
         let mut p = [0i32; 3];
         for (x, o) in out.iter_mut().enumerate() {
             if x % 8 == 0 {
-                p = self
-                    .at(x as f64 + 4.0, y as f64 + 0.5)
-                    .map(|c| c.round() as i32);
+                p = self.at(x as f64 + 4.0, y as f64 + 0.5).map(|c| c.round() as i32);
             }
             let d = if n <= 1 {
                 (i32::from(row[x]) - p[0]).abs()

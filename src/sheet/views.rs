@@ -44,14 +44,7 @@ pub fn name(signs: &[Signs]) -> Vec<(String, Facing)> {
         } else if frontal[i] {
             ("back", Facing::Away)
         } else {
-            (
-                "side",
-                if s.toes < 0.0 {
-                    Facing::Left
-                } else {
-                    Facing::Right
-                },
-            )
+            ("side", if s.toes < 0.0 { Facing::Left } else { Facing::Right })
         }
     });
     number(plain.collect())
@@ -102,10 +95,7 @@ pub fn signs(outline: &Outline<Level>, face: f64) -> Signs {
         .fold(0.0, f64::max);
     let from_ground = |share: f64| ((1.0 - share) * ROWS as f64) as usize;
     let mean = |range: std::ops::Range<usize>, side: fn(&crate::profile::Span) -> f64| {
-        let v: Vec<f64> = range
-            .filter_map(|i| rows.outer(i))
-            .map(|s| side(&s))
-            .collect();
+        let v: Vec<f64> = range.filter_map(|i| rows.outer(i)).map(|s| side(&s)).collect();
         if v.is_empty() {
             0.0
         } else {

@@ -45,14 +45,7 @@ struct Beam {
 }
 
 impl Beam {
-    fn area(
-        &mut self,
-        edges: &[Edge],
-        members: &[u32],
-        bottom: f64,
-        top: f64,
-        rounding: f64,
-    ) -> f64 {
+    fn area(&mut self, edges: &[Edge], members: &[u32], bottom: f64, top: f64, rounding: f64) -> f64 {
         self.lines.clear();
         self.lines.extend(members.iter().map(|&e| {
             let edge = &edges[e as usize];

@@ -41,12 +41,7 @@ impl Azimuth {
         } else {
             0.0
         };
-        let exact = [
-            Self::FRONT,
-            Self::FACING_RIGHT,
-            Self::BACK,
-            Self::FACING_LEFT,
-        ];
+        let exact = [Self::FRONT, Self::FACING_RIGHT, Self::BACK, Self::FACING_LEFT];
         if let Some(quarter) = exact.iter().find(|q| q.degrees.rem_euclid(360.0) == turn) {
             return Self {
                 degrees: if degrees.is_finite() { degrees } else { 0.0 },

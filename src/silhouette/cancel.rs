@@ -92,8 +92,7 @@ impl Table {
     }
 
     fn finish(mut self) -> Vec<Waiting> {
-        self.aside
-            .extend(self.slots.iter().filter(|s| s.key != EMPTY));
+        self.aside.extend(self.slots.iter().filter(|s| s.key != EMPTY));
         self.aside
     }
 }
@@ -116,10 +115,7 @@ pub(crate) fn remaining_edges(mesh: &Mesh, views: &[Azimuth]) -> Vec<Vec<Edge>> 
     waiting.par_sort_unstable_by_key(|w| w.key);
     let mut edges = vec![Vec::new(); views.len()];
     for same in waiting.chunk_by(|a, b| a.key == b.key) {
-        let (a, b) = (
-            (same[0].key >> 32) as usize,
-            (same[0].key & 0xffff_ffff) as usize,
-        );
+        let (a, b) = ((same[0].key >> 32) as usize, (same[0].key & 0xffff_ffff) as usize);
         let (a, b) = (mesh.positions()[a], mesh.positions()[b]);
         for (v, view) in views.iter().enumerate() {
             let times: i32 = same.iter().map(|w| i32::from(w.counts[v])).sum();

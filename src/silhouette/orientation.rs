@@ -41,12 +41,7 @@ fn exact(a: (f64, f64), b: (f64, f64), c: (f64, f64)) -> i32 {
         grow(&mut sum[..2 * n + 2], high);
     }
     // Components do not overlap and grow in size: the last that is not zero outweighs the rest.
-    let sign = sum
-        .iter()
-        .rev()
-        .find(|v| **v != 0.0)
-        .copied()
-        .unwrap_or(0.0);
+    let sign = sum.iter().rev().find(|v| **v != 0.0).copied().unwrap_or(0.0);
     i32::from(sign > 0.0) - i32::from(sign < 0.0)
 }
 
