@@ -9,7 +9,7 @@ use super::Outline;
 use crate::space::{Point, Space};
 
 /// Segments a leaf holds; found by trial on outlines of 10^5 segments (2 to 16 tried).
-const LEAF: usize = 4;
+const LEAF: usize = 8;
 
 /// Depth that no tree over 32-bit segment numbers exceeds; one pending box a level.
 const MAX_DEPTH: usize = 40;
