@@ -103,7 +103,7 @@ fn top_down(rows: &RowSpans) -> RowSpans {
 fn tracing_joins_splits_merges_and_holes() {
     for rows in [figure(), top_down(&figure())] {
         let traced: Outline<ViewUnits> = trace(&rows);
-        let mut areas: Vec<f64> = traced.rings.iter().map(|r| ring_area(r)).collect();
+        let mut areas: Vec<f64> = traced.rings.iter().map(ring_area).collect();
         areas.sort_by(f64::total_cmp);
         assert_eq!(areas.len(), 2);
         // The hole is one row, capped half way to its neighbours.
@@ -115,7 +115,7 @@ fn tracing_joins_splits_merges_and_holes() {
     }
     // Seen with y down, the same heights run the other way and the signs stay.
     let down: Outline<Level> = trace(&figure());
-    let mut areas: Vec<f64> = down.rings.iter().map(|r| ring_area(r)).collect();
+    let mut areas: Vec<f64> = down.rings.iter().map(ring_area).collect();
     areas.sort_by(f64::total_cmp);
     assert_eq!((areas.len(), areas[0]), (2, -1.0));
     assert_eq!(down.row_spans(&figure().ys), figure());
