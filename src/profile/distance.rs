@@ -1,6 +1,6 @@
 //! Distance from a point to an outline: the nearest point on any segment.
 //!
-//! Method: a binary tree of boxes over the segments in ring order (neighbours on a ring are neighbours in the plane,
+//! Method: a tree of boxes with four children each over the segments in ring order (neighbours on a ring are neighbours in the plane,
 //! so nothing needs sorting), searched nearer box first and pruned by the best distance so far. Exact up to rounding.
 //! Building is linear; a query visits a number of boxes that grows with the logarithm of the segments for points near
 //! the outline and more for points that are equally far from much of it.
@@ -9,10 +9,13 @@ use super::Outline;
 use crate::space::{Point, Space};
 
 /// Segments a leaf holds; found by trial on outlines of 10^5 segments (2 to 16 tried).
-const LEAF: usize = 4;
+const LEAF: usize = 8;
 
-/// Depth that no tree over 32-bit segment numbers exceeds; one pending box a level.
-const MAX_DEPTH: usize = 40;
+/// Children of a box: as many as two or four lanes of arithmetic work on together.
+const CHILDREN: usize = 4;
+
+/// Boxes that wait at most: three of each level, and 20 levels hold 4^20 leaves.
+const MAX_PENDING: usize = 60;
 
 #[derive(Debug, Clone, Copy)]
 struct Segment {
@@ -48,11 +51,34 @@ impl Box2 {
             y1: self.y1.max(other.y1),
         }
     }
+}
 
-    fn squared_distance(&self, x: f64, y: f64) -> f64 {
-        let dx = (self.x0 - x).max(x - self.x1).max(0.0);
-        let dy = (self.y0 - y).max(y - self.y1).max(0.0);
-        dx * dx + dy * dy
+/// The boxes of the children of one node, coordinate by coordinate.
+#[derive(Debug, Clone, Copy)]
+struct Children {
+    x0: [f64; CHILDREN],
+    y0: [f64; CHILDREN],
+    x1: [f64; CHILDREN],
+    y1: [f64; CHILDREN],
+}
+
+impl Children {
+    fn new(boxes: &[Box2]) -> Self {
+        let side = |of: fn(&Box2) -> f64| std::array::from_fn(|i| of(&boxes[i]));
+        Self {
+            x0: side(|b| b.x0),
+            y0: side(|b| b.y0),
+            x1: side(|b| b.x1),
+            y1: side(|b| b.y1),
+        }
+    }
+
+    fn squared_distances(&self, x: f64, y: f64) -> [f64; CHILDREN] {
+        std::array::from_fn(|i| {
+            let dx = (self.x0[i] - x).max(x - self.x1[i]).max(0.0);
+            let dy = (self.y0[i] - y).max(y - self.y1[i]).max(0.0);
+            dx * dx + dy * dy
+        })
     }
 }
 
@@ -60,9 +86,8 @@ impl Box2 {
 #[derive(Debug, Clone)]
 pub struct DistanceIndex<S: Space> {
     segments: Vec<Segment>,
-    /// A complete binary tree, root at 1, children of `n` at `2 n` and `2 n + 1`; the leaves are the last half.
-    boxes: Vec<Box2>,
-    first_leaf: usize,
+    /// The inner nodes of a complete tree, root at 0, children of `n` from `4 n + 1` on; the leaves follow.
+    nodes: Vec<Children>,
     space: std::marker::PhantomData<S>,
 }
 
@@ -99,8 +124,12 @@ impl<S: Space> DistanceIndex<S> {
                     && s.dy.is_finite()
             })
             .collect();
-        let first_leaf = segments.len().div_ceil(LEAF).next_power_of_two();
-        let mut boxes = vec![Box2::NONE; 2 * first_leaf];
+        let mut leaves = 1;
+        while leaves * LEAF < segments.len() {
+            leaves *= CHILDREN;
+        }
+        let first_leaf = (leaves - 1) / (CHILDREN - 1);
+        let mut boxes = vec![Box2::NONE; first_leaf + leaves];
         for (leaf, chunk) in segments.chunks(LEAF).enumerate() {
             boxes[first_leaf + leaf] = chunk.iter().fold(Box2::NONE, |b, s| {
                 b.join(Box2 {
@@ -111,13 +140,18 @@ impl<S: Space> DistanceIndex<S> {
                 })
             });
         }
-        for n in (1..first_leaf).rev() {
-            boxes[n] = boxes[2 * n].join(boxes[2 * n + 1]);
+        let children = |n: usize| CHILDREN * n + 1..CHILDREN * (n + 1) + 1;
+        for n in (0..first_leaf).rev() {
+            boxes[n] = boxes[children(n)]
+                .iter()
+                .fold(Box2::NONE, |a, b| a.join(*b));
         }
+        let nodes = (0..first_leaf)
+            .map(|n| Children::new(&boxes[children(n)]))
+            .collect();
         Self {
             segments,
-            boxes,
-            first_leaf,
+            nodes,
             space: std::marker::PhantomData,
         }
     }
@@ -168,47 +202,46 @@ impl<S: Space> DistanceIndex<S> {
                 segment: NO_SEGMENT,
             };
         }
-        let mut pending = [(0.0f64, 0usize); MAX_DEPTH];
-        let mut depth = 0;
-        let mut node = 1;
-        loop {
-            while node < self.first_leaf {
-                let (a, b) = (2 * node, 2 * node + 1);
-                let da = self.boxes[a].squared_distance(p.x, p.y);
-                let db = self.boxes[b].squared_distance(p.x, p.y);
-                let (near, near_d, far, far_d) = if db < da { (b, db, a, da) } else { (a, da, b, db) };
-                if far_d <= best.squared && depth < MAX_DEPTH && far_d < f64::INFINITY {
-                    pending[depth] = (far_d, far);
-                    depth += 1;
-                }
-                if near_d > best.squared {
-                    node = usize::MAX;
-                    break;
-                }
-                node = near;
+        let mut pending = [(0.0f64, 0usize); MAX_PENDING];
+        let mut count = 1;
+        while count > 0 {
+            count -= 1;
+            let (nearest, node) = pending[count];
+            if nearest > best.squared {
+                continue;
             }
-            if node != usize::MAX {
-                let first = (node - self.first_leaf) * LEAF;
-                let end = (first + LEAF).min(self.segments.len());
-                for (i, s) in self.segments[first.min(end)..end].iter().enumerate() {
-                    let squared = s.squared_distance(p.x, p.y);
-                    if squared < best.squared || (squared == best.squared && best.segment == NO_SEGMENT) {
-                        best = Best {
-                            squared,
-                            segment: first + i,
-                        };
-                    }
-                }
-            }
-            node = loop {
-                if depth == 0 {
-                    return best;
-                }
-                depth -= 1;
-                if pending[depth].0 <= best.squared {
-                    break pending[depth].1;
-                }
+            let Some(children) = self.nodes.get(node) else {
+                self.search_leaf(node - self.nodes.len(), p, &mut best);
+                continue;
             };
+            // The farther ones are put down first, so that the nearest is next. Boxes of nothing are infinitely far.
+            let first = count;
+            for (i, &d) in children.squared_distances(p.x, p.y).iter().enumerate() {
+                if d <= best.squared && d < f64::INFINITY && count < MAX_PENDING {
+                    let mut at = count;
+                    while at > first && pending[at - 1].0 < d {
+                        pending[at] = pending[at - 1];
+                        at -= 1;
+                    }
+                    pending[at] = (d, CHILDREN * node + 1 + i);
+                    count += 1;
+                }
+            }
+        }
+        best
+    }
+
+    fn search_leaf(&self, leaf: usize, p: Point<S>, best: &mut Best) {
+        let first = leaf * LEAF;
+        let end = (first + LEAF).min(self.segments.len());
+        for (i, s) in self.segments[first.min(end)..end].iter().enumerate() {
+            let squared = s.squared_distance(p.x, p.y);
+            if squared < best.squared || (squared == best.squared && best.segment == NO_SEGMENT) {
+                *best = Best {
+                    squared,
+                    segment: first + i,
+                };
+            }
         }
     }
 }

@@ -9,6 +9,9 @@
 //! Faces that share an edge usually follow each other closely in the file: edges wait for their partners in a small
 //! direct-mapped table, those displaced from it are put aside, sorted and summed in the end. The result is the same for
 //! every order of work. Several views share one walk over the mesh.
+//!
+//! Limit: a file whose faces come in random order displaces nearly every edge, 16 bytes each: a mesh of 4 million quads
+//! then takes ten times as long and half a gigabyte.
 
 use rayon::prelude::*;
 
