@@ -21,11 +21,7 @@ fn lumpy(side: usize, size: f64) -> Mesh {
         for j in 0..side {
             let turn = TAU * j as f64 / side as f64;
             let r = size * (1.0 + 0.05 * (WAVES * turn).sin() * (WAVES * sin).cos());
-            positions.push([
-                r * cos * turn.cos(),
-                2.0 * size * sin,
-                0.7 * r * cos * turn.sin(),
-            ]);
+            positions.push([r * cos * turn.cos(), 2.0 * size * sin, 0.7 * r * cos * turn.sin()]);
         }
     }
     let faces: Vec<[u32; 4]> = (0..side * side)
@@ -41,7 +37,7 @@ fn lumpy(side: usize, size: f64) -> Mesh {
             .map(|c| c as u32)
         })
         .collect();
-    Mesh::from_parts(positions, &faces)
+    Mesh::from_polygons(positions, &faces).expect("a sound test mesh")
 }
 
 fn heights(rows: usize) -> Vec<f64> {
@@ -53,9 +49,7 @@ fn heights(rows: usize) -> Vec<f64> {
 fn meshes(c: &mut Criterion) {
     let views = [Azimuth::FRONT, Azimuth::FACING_RIGHT];
     let mut group = c.benchmark_group("silhouette");
-    group
-        .sample_size(10)
-        .measurement_time(Duration::from_secs(5));
+    group.sample_size(10).measurement_time(Duration::from_secs(5));
     for side in [500usize, 2000] {
         let mesh = lumpy(side, 1.0);
         let quads = side * side;
@@ -79,11 +73,8 @@ fn meshes(c: &mut Criterion) {
 
 fn outlines(c: &mut Criterion) {
     let mut group = c.benchmark_group("outline");
-    group
-        .sample_size(10)
-        .measurement_time(Duration::from_secs(3));
-    let outline =
-        |size: f64, rows: usize| silhouettes(&lumpy(400, size), &[Azimuth::FRONT])[0].outline(rows);
+    group.sample_size(10).measurement_time(Duration::from_secs(3));
+    let outline = |size: f64, rows: usize| silhouettes(&lumpy(400, size), &[Azimuth::FRONT])[0].outline(rows);
     let dense = outline(1.0, 50_000);
     let index = DistanceIndex::new(&dense);
     let queries: Vec<Point<_>> = dense

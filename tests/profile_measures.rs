@@ -3,8 +3,7 @@
 use std::f64::consts::{PI, TAU};
 
 use drawntrue::profile::{
-    DistanceIndex, Outline, RowSpans, Span, boundary_iou, contour_distances, overlap, ring_area,
-    trace,
+    DistanceIndex, Outline, RowSpans, Span, boundary_iou, contour_distances, overlap, ring_area, trace,
 };
 use drawntrue::space::{Level, Point, Space, ViewUnits};
 use proptest::prelude::*;
@@ -55,12 +54,7 @@ fn holes_cut_and_overlapping_rings_unite() {
 #[test]
 fn signs_turn_with_the_direction_of_y() {
     // The same pictures in a space whose y points down.
-    let flipped = |points: &[(f64, f64)]| {
-        points
-            .iter()
-            .map(|&(x, y)| (x, 10.0 - y))
-            .collect::<Vec<_>>()
-    };
+    let flipped = |points: &[(f64, f64)]| points.iter().map(|&(x, y)| (x, 10.0 - y)).collect::<Vec<_>>();
     let holed: Outline<Level> = outline(&[&flipped(&SQUARE), &flipped(&HOLE)]);
     assert_eq!(holed.area(), 12.0);
     assert_eq!(ring_area(&holed.rings[1]), -4.0);
@@ -170,10 +164,7 @@ fn an_outline_against_itself_reads_zero_and_one() {
     let ys: Vec<f64> = (0..40).map(|i| 0.05 + 0.1 * f64::from(i)).collect();
     let rows = a.row_spans(&ys);
     assert_eq!(overlap(&rows, &rows).iou(), Some(1.0));
-    assert_eq!(
-        boundary_iou((&rows, &index), (&rows, &index), 0.2),
-        Some(1.0)
-    );
+    assert_eq!(boundary_iou((&rows, &index), (&rows, &index), 0.2), Some(1.0));
     assert!((overlap(&rows, &rows).shared - 12.0).abs() < 1e-12);
 }
 
@@ -182,8 +173,7 @@ fn hausdorff_of_two_lines() {
     // The documented example of a discrete Hausdorff distance: 14.1421 between vertices, 70 when every segment is
     // halved. Lines are rings that go there and back.
     let a: Outline<ViewUnits> = outline(&[&[(130.0, 0.0), (0.0, 0.0), (0.0, 150.0), (0.0, 0.0)]]);
-    let b: Outline<ViewUnits> =
-        outline(&[&[(10.0, 10.0), (10.0, 150.0), (130.0, 10.0), (10.0, 150.0)]]);
+    let b: Outline<ViewUnits> = outline(&[&[(10.0, 10.0), (10.0, 150.0), (130.0, 10.0), (10.0, 150.0)]]);
     let (ia, ib) = (DistanceIndex::new(&a), DistanceIndex::new(&b));
     let max = |step: f64| {
         contour_distances((&a, &ia), (&b, &ib), step)

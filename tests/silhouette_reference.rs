@@ -83,18 +83,12 @@ fn the_exact_area_is_what_a_million_rows_add_up_to() {
     let mesh = read_obj(include_str!("data/animal.obj"));
     for view in silhouettes(
         &mesh,
-        &[
-            Azimuth::FRONT,
-            Azimuth::FACING_RIGHT,
-            Azimuth::from_degrees(37.0),
-        ],
+        &[Azimuth::FRONT, Azimuth::FACING_RIGHT, Azimuth::from_degrees(37.0)],
     ) {
         let b = view.bounds().expect("a figure");
         let rows = 1_000_000;
         let step = b.height() / f64::from(rows);
-        let ys: Vec<f64> = (0..rows)
-            .map(|i| b.y0 + (f64::from(i) + 0.5) * step)
-            .collect();
+        let ys: Vec<f64> = (0..rows).map(|i| b.y0 + (f64::from(i) + 0.5) * step).collect();
         let spans = view.row_spans(&ys);
         let sum: f64 = (0..ys.len()).map(|i| spans.solid_width(i) * step).sum();
         // The midpoint rule is exact but where the width bends: there, at some 10^3 heights, a row is off by the bend's

@@ -28,10 +28,7 @@ fn area(polygons: &[Vec<(f64, f64)>]) -> f64 {
 #[test]
 fn ellipsoid_is_as_wide_as_the_formula_says_at_every_turn() {
     let (a, b, c, rings, n) = (1.3, 2.0, 0.7, 63, 64);
-    let views = silhouettes(
-        &ellipsoid(a, b, c, rings, n),
-        &TURNS.map(Azimuth::from_degrees),
-    );
+    let views = silhouettes(&ellipsoid(a, b, c, rings, n), &TURNS.map(Azimuth::from_degrees));
     let ys: Vec<f64> = (0..rings).map(|i| b * latitude(i, rings).sin()).collect();
     for view in &views {
         let turn = view.azimuth().degrees().to_radians();
@@ -79,10 +76,7 @@ fn ellipsoid_between_rings_stays_within_its_chords() {
 #[test]
 fn torus_keeps_its_hole_and_its_area() {
     let (big, small, n, m) = (3.0, 1.0, 96, 32);
-    let views = silhouettes(
-        &torus(big, small, n, m),
-        &[Azimuth::FRONT, Azimuth::FACING_RIGHT],
-    );
+    let views = silhouettes(&torus(big, small, n, m), &[Azimuth::FRONT, Azimuth::FACING_RIGHT]);
     // Face-on: what lies between two n-gons. The true value 4πRr is larger by the factor of polygon to circle.
     let face_on = polygon_area(big + small, n) - polygon_area(big - small, n);
     let true_value = 4.0 * PI * big * small;
@@ -92,8 +86,7 @@ fn torus_keeps_its_hole_and_its_area() {
     let edge_on = 4.0 * big * small + polygon_area(small, m);
     assert!((views[1].projected_area() - edge_on).abs() < ROUNDING * edge_on);
     assert!(
-        (edge_on - (4.0 * big * small + PI * small * small)).abs()
-            <= PI - polygon_area(1.0, m) + ROUNDING
+        (edge_on - (4.0 * big * small + PI * small * small)).abs() <= PI - polygon_area(1.0, m) + ROUNDING
     );
 
     let rows = views[0].row_spans(&[0.0, 2.5]);
@@ -111,9 +104,7 @@ fn torus_keeps_its_hole_and_its_area() {
     let row = 2.0 * (big + small) / 2000.0;
     assert!((outline.area() - face_on).abs() < row * outline.perimeter());
     let bounds = outline.bounds().expect("a figure");
-    assert!(
-        (bounds.y1 - (big + small)).abs() < ROUNDING && (bounds.y0 + big + small).abs() < ROUNDING
-    );
+    assert!((bounds.y1 - (big + small)).abs() < ROUNDING && (bounds.y0 + big + small).abs() < ROUNDING);
 }
 
 #[test]
@@ -138,9 +129,7 @@ fn leaning_capsule_is_a_stadium() {
 fn cube_has_its_width_at_every_height_and_turn() {
     let h = 1.5;
     let views = silhouettes(&cube(h), &TURNS.map(Azimuth::from_degrees));
-    let ys: Vec<f64> = (0..600)
-        .map(|i| -h + 2.0 * h * f64::from(i) / 600.0)
-        .collect();
+    let ys: Vec<f64> = (0..600).map(|i| -h + 2.0 * h * f64::from(i) / 600.0).collect();
     for view in &views {
         let turn = view.azimuth().degrees().to_radians();
         let width = 2.0 * h * (turn.cos().abs() + turn.sin().abs());
@@ -241,7 +230,7 @@ proptest! {
         let azimuth = Azimuth::from_degrees(turn);
         let map = |f: &dyn Fn([f64; 3]) -> [f64; 3]| {
             let positions = mesh.positions().iter().map(|&p| f(p)).collect();
-            Silhouette::new(&drawntrue::mesh::Mesh::from_parts(positions, &faces), azimuth)
+            Silhouette::new(&drawntrue::mesh::Mesh::from_polygons(positions, &faces).expect("a sound test mesh"), azimuth)
         };
         let ys: Vec<f64> = (0..101).map(|i| -4.01 + 0.0801 * f64::from(i)).collect();
         let plain = map(&|p| p).row_spans(&ys);

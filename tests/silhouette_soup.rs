@@ -45,14 +45,12 @@ fn disagreement(a: &[(f64, f64)], b: &[(f64, f64)]) -> f64 {
     2.0 * length(&both) - length(a) - length(b)
 }
 
-fn check(
-    positions: &[[f64; 3]],
-    faces: &[Vec<u32>],
-    degrees: f64,
-    ys: &[f64],
-) -> Result<(), TestCaseError> {
+fn check(positions: &[[f64; 3]], faces: &[Vec<u32>], degrees: f64, ys: &[f64]) -> Result<(), TestCaseError> {
     let azimuth = Azimuth::from_degrees(degrees);
-    let view = Silhouette::new(&Mesh::from_parts(positions.to_vec(), faces), azimuth);
+    let view = Silhouette::new(
+        &Mesh::from_polygons(positions.to_vec(), faces).expect("a sound test mesh"),
+        azimuth,
+    );
     let rows = view.row_spans(ys);
     for (i, &y) in ys.iter().enumerate() {
         let mut intervals = Vec::new();
@@ -120,7 +118,7 @@ proptest! {
         positions in prop::collection::vec(prop::array::uniform3(-1.0f64..1.0), 9),
         faces in faces(9),
     ) {
-        let view = Silhouette::new(&Mesh::from_parts(positions, &faces), Azimuth::FRONT);
+        let view = Silhouette::new(&Mesh::from_polygons(positions, &faces).expect("a sound test mesh"), Azimuth::FRONT);
         let rows = 4000;
         let step = 2.0 / f64::from(rows);
         let ys: Vec<f64> = (0..rows).map(|i| -1.0 + (f64::from(i) + 0.5) * step).collect();
@@ -139,7 +137,7 @@ proptest! {
         rows in 2usize..200,
         downwards: bool,
     ) {
-        let view = Silhouette::new(&Mesh::from_parts(positions, &faces), Azimuth::FRONT);
+        let view = Silhouette::new(&Mesh::from_polygons(positions, &faces).expect("a sound test mesh"), Azimuth::FRONT);
         // The uppermost row lies above everything: rows are half-open.
         let mut ys: Vec<f64> = (0..rows).map(|i| -5.5 + 11.0 * i as f64 / (rows - 1) as f64).collect();
         if downwards {
@@ -159,7 +157,7 @@ fn several_views_at_once_are_the_views_one_by_one_on_any_number_of_threads() {
     let faces: Vec<[u32; 4]> = (0..300_000u32)
         .map(|i| [i % 400, i * 7 % 399, i * 11 % 397, i * 13 % 389])
         .collect();
-    let mesh = Mesh::from_parts(positions, &faces);
+    let mesh = Mesh::from_polygons(positions, &faces).expect("a sound test mesh");
     let azimuths = [0.0, 90.0, 180.0, -90.0, 30.0].map(Azimuth::from_degrees);
     let ys: Vec<f64> = (0..100).map(|i| f64::from(i) / 100.0).collect();
     let cut = |threads: usize| {

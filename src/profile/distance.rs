@@ -142,9 +142,7 @@ impl<S: Space> DistanceIndex<S> {
         }
         let children = |n: usize| CHILDREN * n + 1..CHILDREN * (n + 1) + 1;
         for n in (0..first_leaf).rev() {
-            boxes[n] = boxes[children(n)]
-                .iter()
-                .fold(Box2::NONE, |a, b| a.join(*b));
+            boxes[n] = boxes[children(n)].iter().fold(Box2::NONE, |a, b| a.join(*b));
         }
         let nodes = (0..first_leaf)
             .map(|n| Children::new(&boxes[children(n)]))

@@ -135,11 +135,7 @@ fn collect<S: Space>(rows: &RowSpans, steps: &[Step]) -> Outline<S> {
     }
     let x_of = |node: usize| {
         let span = rows.spans[node / 2];
-        if node.is_multiple_of(2) {
-            span.x0
-        } else {
-            span.x1
-        }
+        if node.is_multiple_of(2) { span.x0 } else { span.x1 }
     };
     let mut seen = vec![false; steps.len()];
     let mut rings = Vec::new();

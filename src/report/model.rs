@@ -5,6 +5,8 @@
 
 use serde::Serialize;
 
+pub use crate::mesh::UpAxis;
+
 /// The value of `schema` in a report.
 pub const REPORT_SCHEMA: &str = "drawntrue.report/1";
 /// The value of `schema` in what the `sheet` command writes.
@@ -105,17 +107,6 @@ pub enum LineEdge {
     Outer,
     /// The edge towards the figure.
     Inner,
-}
-
-/// Which axis of the mesh file points up.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Default)]
-#[serde(rename_all = "lowercase")]
-pub enum UpAxis {
-    /// y up, facing +z.
-    #[default]
-    Y,
-    /// z up, facing −y.
-    Z,
 }
 
 /// The drawing as it was read.

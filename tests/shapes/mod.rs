@@ -39,7 +39,7 @@ fn closed_tube(
             faces.push(vec![apex, at(row, j, columns), at(row, j + 1, columns)]);
         }
     }
-    Mesh::from_parts(positions, &faces)
+    Mesh::from_polygons(positions, &faces).expect("a sound test mesh")
 }
 
 /// Latitude of ring `i` of `rings` between the poles.
@@ -101,15 +101,10 @@ pub(crate) fn torus(big: f64, small: f64, n: usize, m: usize) -> Mesh {
     for i in 0..n {
         for j in 0..m {
             let next = (i + 1) % n;
-            faces.push([
-                at(i, j, m),
-                at(next, j, m),
-                at(next, j + 1, m),
-                at(i, j + 1, m),
-            ]);
+            faces.push([at(i, j, m), at(next, j, m), at(next, j + 1, m), at(i, j + 1, m)]);
         }
     }
-    Mesh::from_parts(positions, &faces)
+    Mesh::from_polygons(positions, &faces).expect("a sound test mesh")
 }
 
 /// A cube of half side `h` about zero.
@@ -117,7 +112,7 @@ pub(crate) fn cube(h: f64) -> Mesh {
     let positions = (0..8)
         .map(|i| [0, 1, 2].map(|axis| if i >> axis & 1 == 1 { h } else { -h }))
         .collect();
-    Mesh::from_parts(
+    Mesh::from_polygons(
         positions,
         &[
             [0u32, 1, 3, 2],
@@ -128,6 +123,7 @@ pub(crate) fn cube(h: f64) -> Mesh {
             [1, 3, 7, 5],
         ],
     )
+    .expect("a sound test mesh")
 }
 
 /// Flat polygons facing the viewer, each a face of its own.
@@ -139,7 +135,7 @@ pub(crate) fn flat(polygons: &[Vec<(f64, f64)>]) -> Mesh {
         positions.extend(polygon.iter().map(|&(x, y)| [x, y, 0.0]));
         faces.push((first..positions.len() as u32).collect::<Vec<u32>>());
     }
-    Mesh::from_parts(positions, &faces)
+    Mesh::from_polygons(positions, &faces).expect("a sound test mesh")
 }
 
 /// A regular polygon of `n` corners on the circle of radius `r` about `(x, y)`.
@@ -170,18 +166,11 @@ pub(crate) fn read_obj(text: &str) -> Mesh {
             }
             Some("f") => faces.push(
                 words
-                    .map(|w| {
-                        w.split('/')
-                            .next()
-                            .unwrap_or(w)
-                            .parse::<u32>()
-                            .expect("an index")
-                            - 1
-                    })
+                    .map(|w| w.split('/').next().unwrap_or(w).parse::<u32>().expect("an index") - 1)
                     .collect(),
             ),
             _ => {}
         }
     }
-    Mesh::from_parts(positions, &faces)
+    Mesh::from_polygons(positions, &faces).expect("a sound test mesh")
 }
