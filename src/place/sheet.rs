@@ -1,0 +1,363 @@
+//! Which drawn view is which, and where each lies on the mesh.
+//!
+//! Every drawn figure is tried as front and as side view facing either way; the assignment in which the whole sheet
+//! fits best wins. Front and back have mirrored silhouettes: of two such figures the one with the drawn face is the
+//! front (a mesh that is not symmetric decides by its silhouette). Views of one image share scale and ground.
+
+use super::fit::{Drawn, Fit, Modelled, Pair, everything, shifts};
+use super::transform::Placement;
+use crate::error::{Error, Result};
+use crate::profile::Outline;
+use crate::report::model::Facing;
+use crate::sheet::read::Figure;
+use crate::silhouette::Azimuth;
+use crate::space::{Level, ViewUnits};
+
+/// How much better (as a ratio of costs) one of front and back must fit to be told by its silhouette alone.
+const DISTINCT: f64 = 0.8;
+/// Rows of the mesh outlines that are fitted.
+pub const OUTLINE_ROWS: usize = 600;
+
+/// What is known of a drawn figure before the mesh is looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Asked {
+    /// Nothing: any view.
+    Any,
+    /// Given as a front view.
+    Front,
+    /// Given as a side view.
+    Side,
+    /// Given as a back view.
+    Back,
+}
+
+/// One drawn figure of one image.
+pub struct Candidate<'a> {
+    /// Index of its image.
+    pub image: usize,
+    /// What it was given as.
+    pub asked: Asked,
+    /// The figure as it was read.
+    pub figure: &'a Figure,
+}
+
+/// A drawn figure with its place on the mesh.
+#[derive(Debug, Clone)]
+pub struct Placed {
+    /// `front`, `side`, `back`, with a number for further ones.
+    pub name: String,
+    /// Where it looks.
+    pub facing: Facing,
+    /// The mesh's view that it shows.
+    pub azimuth: Azimuth,
+    /// Where it lies.
+    pub placement: Placement,
+    /// Share of the mesh's outline that agrees with it.
+    pub agreeing: f64,
+}
+
+/// All figures placed.
+#[derive(Debug, Clone)]
+pub struct Placing {
+    /// One for each candidate.
+    pub views: Vec<Placed>,
+    /// Index of the leading view.
+    pub lead: usize,
+    /// Share of the mesh's outline that agrees with the drawing, over all views.
+    pub agreeing: f64,
+}
+
+/// The mesh's outlines in the views that a figure can show.
+pub struct MeshViews {
+    front: Modelled,
+    back: Modelled,
+    right: Modelled,
+    left: Modelled,
+}
+
+impl MeshViews {
+    /// Prepares the outlines of the front view and of the side view facing right; the other two are their mirror
+    /// images.
+    ///
+    /// # Errors
+    /// One of them is empty: the mesh is flat.
+    pub fn new(front: &Outline<ViewUnits>, right: &Outline<ViewUnits>) -> Result<Self> {
+        let flipped = |o: &Outline<ViewUnits>| Outline {
+            rings: o
+                .rings
+                .iter()
+                .map(|r| {
+                    r.iter()
+                        .rev()
+                        .map(|p| crate::space::Point::new(-p.x, p.y))
+                        .collect()
+                })
+                .collect(),
+        };
+        let model = |o: &Outline<ViewUnits>| {
+            Modelled::new(o).ok_or_else(|| Error::new("the mesh is flat: one of its views has no area"))
+        };
+        Ok(Self {
+            front: model(front)?,
+            back: model(&flipped(front))?,
+            right: model(right)?,
+            left: model(&flipped(right))?,
+        })
+    }
+
+    fn view(&self, azimuth: Azimuth) -> &Modelled {
+        match azimuth.degrees() {
+            0.0 => &self.front,
+            180.0 => &self.back,
+            90.0 => &self.right,
+            _ => &self.left,
+        }
+    }
+}
+
+/// Places all figures.
+///
+/// # Errors
+/// A figure without an outline.
+pub fn place(candidates: &[Candidate<'_>], mesh: &MeshViews, figure_height: Option<f64>) -> Result<Placing> {
+    let drawn = candidates
+        .iter()
+        .map(|c| Drawn::new(&c.figure.level).ok_or_else(|| Error::new("a figure has no outline")))
+        .collect::<Result<Vec<Drawn>>>()?;
+    let leads: Vec<usize> = match candidates.iter().position(|c| c.asked == Asked::Front) {
+        Some(i) => vec![i],
+        None => (0..candidates.len())
+            .filter(|&i| candidates[i].image == candidates[0].image)
+            .collect(),
+    };
+    let mut best: Option<(f64, Vec<(Azimuth, Fit)>, usize)> = None;
+    for &lead in &leads {
+        let lead_view = match candidates[lead].asked {
+            Asked::Side => Azimuth::FACING_RIGHT,
+            _ => Azimuth::FRONT,
+        };
+        let Some(found) = assign(candidates, &drawn, mesh, figure_height, lead, lead_view) else {
+            continue;
+        };
+        let cost = found.iter().map(|(_, f)| f.cost).sum::<f64>() / found.len() as f64;
+        if best.as_ref().is_none_or(|b| cost < b.0 * 0.999) {
+            best = Some((cost, found, lead));
+        }
+    }
+    let (_, mut found, lead) = best.ok_or_else(|| Error::new("the drawing cannot be laid onto the mesh"))?;
+    let lead = tell_front_from_back(candidates, &drawn, mesh, &mut found, lead);
+    refit(candidates, &drawn, mesh, figure_height, &mut found, lead);
+    Ok(finish(candidates, found, lead))
+}
+
+fn azimuths(asked: Asked) -> &'static [Azimuth] {
+    const ANY: [Azimuth; 3] = [Azimuth::FRONT, Azimuth::FACING_RIGHT, Azimuth::FACING_LEFT];
+    match asked {
+        Asked::Any => &ANY,
+        Asked::Front => &ANY[..1],
+        Asked::Side => &ANY[1..],
+        Asked::Back => &[Azimuth::BACK],
+    }
+}
+
+/// Scale and ground from the lead alone, then the best view and shift of every other figure.
+fn assign(
+    candidates: &[Candidate<'_>],
+    drawn: &[Drawn],
+    mesh: &MeshViews,
+    figure_height: Option<f64>,
+    lead: usize,
+    lead_view: Azimuth,
+) -> Option<Vec<(Azimuth, Fit)>> {
+    let fit = lead_fit(&drawn[lead], mesh.view(lead_view), figure_height)?;
+    let mut out = Vec::with_capacity(candidates.len());
+    for (i, c) in candidates.iter().enumerate() {
+        if i == lead {
+            out.push((lead_view, fit.clone()));
+            continue;
+        }
+        let (units_per_px, zero_px) = scale_of(candidates, drawn, &fit, lead, i);
+        let best = azimuths(c.asked)
+            .iter()
+            .map(|&a| {
+                (
+                    a,
+                    shifts(
+                        &[Pair {
+                            drawn: &drawn[i],
+                            modelled: mesh.view(a),
+                        }],
+                        units_per_px,
+                        zero_px,
+                    ),
+                )
+            })
+            .min_by(|a, b| a.1.cost.total_cmp(&b.1.cost))?;
+        out.push(best);
+    }
+    Some(out)
+}
+
+fn lead_fit(drawn: &Drawn, modelled: &Modelled, figure_height: Option<f64>) -> Option<Fit> {
+    let pair = [Pair { drawn, modelled }];
+    match figure_height {
+        Some(h) => Some(shifts(
+            &pair,
+            h / (drawn.ground_px - drawn.crown_px),
+            drawn.ground_px,
+        )),
+        None => everything(&pair, true),
+    }
+}
+
+/// Scale and row of zero for figure `i`: the lead's own on its image; on another image crown and ground are made
+/// to agree with the lead's.
+fn scale_of(candidates: &[Candidate<'_>], drawn: &[Drawn], fit: &Fit, lead: usize, i: usize) -> (f64, f64) {
+    if candidates[i].image == candidates[lead].image {
+        return (fit.units_per_px, fit.zero_px);
+    }
+    let (a, b) = (&drawn[lead], &drawn[i]);
+    let units_per_px = fit.units_per_px * (a.ground_px - a.crown_px) / (b.ground_px - b.crown_px);
+    let ground_y = (fit.zero_px - a.ground_px) * fit.units_per_px;
+    (units_per_px, b.ground_px + ground_y / units_per_px)
+}
+
+/// Among the figures that show the front or the back: decides which is the front, and returns the lead.
+fn tell_front_from_back(
+    candidates: &[Candidate<'_>],
+    drawn: &[Drawn],
+    mesh: &MeshViews,
+    found: &mut [(Azimuth, Fit)],
+    lead: usize,
+) -> usize {
+    let frontal: Vec<usize> = (0..found.len())
+        .filter(|&i| candidates[i].asked == Asked::Any && found[i].0 == Azimuth::FRONT)
+        .collect();
+    if frontal.len() < 2 {
+        return lead;
+    }
+    let as_back = |i: usize, fit: &Fit| {
+        shifts(
+            &[Pair {
+                drawn: &drawn[i],
+                modelled: &mesh.back,
+            }],
+            fit.units_per_px,
+            fit.zero_px,
+        )
+    };
+    let back: Vec<Fit> = frontal.iter().map(|&i| as_back(i, &found[i].1)).collect();
+    let distinct = frontal
+        .iter()
+        .zip(&back)
+        .any(|(&i, b)| b.cost < DISTINCT * found[i].1.cost || found[i].1.cost < DISTINCT * b.cost);
+    let front = if distinct {
+        frontal
+            .iter()
+            .zip(&back)
+            .min_by(|a, b| (found[*a.0].1.cost / a.1.cost).total_cmp(&(found[*b.0].1.cost / b.1.cost)))
+            .map(|(&i, _)| i)
+    } else {
+        frontal
+            .iter()
+            .copied()
+            .max_by(|&a, &b| candidates[a].figure.face.total_cmp(&candidates[b].figure.face))
+    };
+    let front = front.unwrap_or(lead);
+    for (&i, fit) in frontal.iter().zip(back) {
+        if i != front {
+            found[i] = (Azimuth::BACK, fit);
+        }
+    }
+    front
+}
+
+/// With every view known, scale and ground are found once more from all views of the lead's image together.
+fn refit(
+    candidates: &[Candidate<'_>],
+    drawn: &[Drawn],
+    mesh: &MeshViews,
+    figure_height: Option<f64>,
+    found: &mut [(Azimuth, Fit)],
+    lead: usize,
+) {
+    let image = candidates[lead].image;
+    let mut same: Vec<usize> = (0..found.len())
+        .filter(|&i| candidates[i].image == image)
+        .collect();
+    same.sort_by_key(|&i| (i != lead, i));
+    let pairs: Vec<Pair<'_>> = same
+        .iter()
+        .map(|&i| Pair {
+            drawn: &drawn[i],
+            modelled: mesh.view(found[i].0),
+        })
+        .collect();
+    let common = match figure_height {
+        Some(h) => {
+            let d = &drawn[lead];
+            Some(shifts(&pairs, h / (d.ground_px - d.crown_px), d.ground_px))
+        }
+        None => everything(&pairs, true),
+    };
+    let Some(common) = common else { return };
+    for (k, &i) in same.iter().enumerate() {
+        let alone = shifts(
+            &[Pair {
+                drawn: &drawn[i],
+                modelled: mesh.view(found[i].0),
+            }],
+            common.units_per_px,
+            common.zero_px,
+        );
+        found[i].1 = Fit {
+            origins_px: vec![common.origins_px[k]],
+            cost: alone.cost,
+            agreeing: alone.agreeing,
+            ..common
+        };
+    }
+    for i in (0..found.len()).filter(|i| !same.contains(i)) {
+        let (units_per_px, zero_px) = scale_of(candidates, drawn, &common, lead, i);
+        let pair = [Pair {
+            drawn: &drawn[i],
+            modelled: mesh.view(found[i].0),
+        }];
+        found[i].1 = shifts(&pair, units_per_px, zero_px);
+    }
+}
+
+fn finish(candidates: &[Candidate<'_>], found: Vec<(Azimuth, Fit)>, lead: usize) -> Placing {
+    let plain = found
+        .iter()
+        .map(|(a, _)| match a.degrees() {
+            0.0 => ("front", Facing::Viewer),
+            180.0 => ("back", Facing::Away),
+            90.0 => ("side", Facing::Right),
+            _ => ("side", Facing::Left),
+        })
+        .collect();
+    let agreeing = found.iter().map(|(_, f)| f.agreeing).sum::<f64>() / candidates.len() as f64;
+    let views = crate::sheet::views::number(plain)
+        .into_iter()
+        .zip(found)
+        .map(|((name, facing), (azimuth, fit))| Placed {
+            name,
+            facing,
+            azimuth,
+            placement: fit.placement(0),
+            agreeing: fit.agreeing,
+        })
+        .collect();
+    Placing {
+        views,
+        lead,
+        agreeing,
+    }
+}
+
+/// Rows of crown and ground of a figure in a view's units.
+pub fn reach(placement: &Placement, figure: &Figure) -> (f64, f64) {
+    let y = |px: f64| placement.to_view(crate::space::Point::<Level>::new(0.0, px)).y;
+    (y(figure.crown_px), y(figure.ground_px))
+}
