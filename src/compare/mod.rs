@@ -1,1 +1,8 @@
 //! Rows, distances, landmarks, findings, verdict: what the placed drawing and the mesh differ by.
+//!
+//! Knows outlines and spans in one view's units; knows no files, no colours, no terminal.
+
+pub mod bands;
+pub mod landmarks;
+pub mod rows;
+pub mod wording;

@@ -1,0 +1,122 @@
+//! Places of the body that a front silhouette shows: crown, neck, armpit, crotch, ground.
+//!
+//! Read off the rows of one figure. What cannot be seen is left out, never guessed.
+
+use crate::profile::Span;
+use crate::report::model::Row;
+
+/// A named height, in units.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Landmark {
+    /// Its name in a modeller's words.
+    pub name: &'static str,
+    /// Its height.
+    pub y: f64,
+}
+
+/// A neck is narrower than this share of the head above it.
+const NECK_SHARE: f64 = 0.85;
+/// The arm's lower edge is where the outer width falls by this share of the height within a fiftieth of it.
+const ARM_STEP: f64 = 0.08;
+
+/// The landmarks of a drawn front view, from the ground up.
+pub fn find(rows: &[Row]) -> Vec<Landmark> {
+    let rows: Vec<(f64, Vec<Span>)> = rows
+        .iter()
+        .filter(|r| !r.drawing.is_empty())
+        .map(|r| {
+            (
+                r.y,
+                r.drawing.iter().map(|s| Span { x0: s[0], x1: s[1] }).collect(),
+            )
+        })
+        .collect();
+    let (Some(first), Some(last)) = (rows.first(), rows.last()) else {
+        return Vec::new();
+    };
+    let (crown, ground) = (first.0, last.0);
+    let height = crown - ground;
+    let share = |y: f64| (y - ground) / height;
+    let outer = |s: &[Span]| s.last().map_or(0.0, |b| b.x1) - s.first().map_or(0.0, |a| a.x0);
+    let mut middles: Vec<f64> = rows
+        .iter()
+        .map(|(_, s)| f64::midpoint(s[0].x0, s[s.len() - 1].x1))
+        .collect();
+    middles.sort_by(f64::total_cmp);
+    let axis = middles[middles.len() / 2];
+
+    let mut out = vec![Landmark {
+        name: "ground",
+        y: ground,
+    }];
+    // Crotch: from the shins up, the row where the gap between the legs ends.
+    let parted = |s: &[Span]| s.windows(2).any(|w| w[0].x1 <= axis && axis <= w[1].x0);
+    let legs: Vec<&(f64, Vec<Span>)> = rows
+        .iter()
+        .rev()
+        .skip_while(|r| share(r.0) < 0.12)
+        .take_while(|r| parted(&r.1))
+        .collect();
+    if let Some(top) = legs.last().filter(|r| share(r.0) > 0.15 && share(r.0) < 0.7) {
+        out.push(Landmark {
+            name: "crotch",
+            y: top.0,
+        });
+    }
+    let above = out[out.len() - 1].y;
+    // Armpit: the highest gap beside the body, or the step below an outstretched arm.
+    let beside = rows
+        .iter()
+        .find(|r| r.0 > above && share(r.0) < 0.9 && r.1.len() > 1 && !parted(&r.1))
+        .map(|r| r.0);
+    let reach = (rows.len() / 50).max(1);
+    let step = rows
+        .windows(reach + 1)
+        .find(|w| {
+            let y = w[reach].0;
+            y > above
+                && share(y) < 0.9
+                && outer(&w[0].1) - outer(&w[reach].1) > ARM_STEP * height
+                && share(y) > 0.4
+        })
+        .map(|w| w[reach].0);
+    let armpit = beside
+        .into_iter()
+        .chain(step)
+        .fold(None, |m: Option<f64>, y| Some(m.map_or(y, |m| m.max(y))));
+    if let Some(y) = armpit {
+        out.push(Landmark { name: "armpit", y });
+    }
+    // Neck: the narrowest row below the head's widest and above the shoulders.
+    let floor = armpit.unwrap_or(ground + 0.6 * height);
+    let upper: Vec<&(f64, Vec<Span>)> = rows.iter().take_while(|r| r.0 > floor).collect();
+    let narrowest = (1..upper.len().saturating_sub(1))
+        .filter(|&i| share(upper[i].0) < 0.97)
+        .filter(|&i| {
+            let head = upper[..i].iter().map(|r| outer(&r.1)).fold(0.0, f64::max);
+            let below = upper[i..].iter().map(|r| outer(&r.1)).fold(0.0, f64::max);
+            outer(&upper[i].1) < NECK_SHARE * head && outer(&upper[i].1) < NECK_SHARE * below
+        })
+        .min_by(|&a, &b| outer(&upper[a].1).total_cmp(&outer(&upper[b].1)));
+    if let Some(i) = narrowest {
+        out.push(Landmark {
+            name: "neck",
+            y: upper[i].0,
+        });
+    }
+    out.push(Landmark {
+        name: "crown",
+        y: crown,
+    });
+    out
+}
+
+/// The landmarks next below and next above a height.
+pub fn between(landmarks: &[Landmark], y: f64) -> Vec<String> {
+    let below = landmarks.iter().rev().find(|l| l.y <= y);
+    let above = landmarks.iter().find(|l| l.y > y);
+    match (below, above) {
+        (Some(b), Some(a)) => vec![b.name.to_string(), a.name.to_string()],
+        _ => Vec::new(),
+    }
+}

@@ -1,0 +1,245 @@
+//! Row by row: spans of both, differences of their edges, distances of every span's end from the other outline.
+//!
+//! *Outside tolerance* is judged by distance from the other outline, not along the row: where an outline runs nearly
+//! level, a hair's breadth up or down changes a row's width by a lot and means nothing.
+
+use rayon::prelude::*;
+
+use crate::profile::{DistanceIndex, Outline, RowSpans, Span, boundary_iou, contour_distances, overlap};
+use crate::report::model::{Kind, Row, Summary};
+use crate::silhouette::Silhouette;
+use crate::space::{Point, ViewUnits};
+
+/// Most rows of a view: finer ones say nothing more about a figure than a hand can draw.
+const MOST_ROWS: usize = 2400;
+/// A gap counts as one if it is wider than this many tolerances.
+const GAP_WIDTH: f64 = 1.3;
+/// A gap is closed if the other covers more than this share of it.
+const GAP_COVERED: f64 = 0.93;
+/// The width agrees and the place does not if what both edges deviate by sums to less than this share of the
+/// larger deviation.
+const SHIFT_SHARE: f64 = 0.6;
+
+/// A compared row: what the report writes, and what findings are made from.
+#[derive(Debug, Clone)]
+pub struct Measured {
+    /// The report's row.
+    pub row: Row,
+    /// Largest distance of a span's end from the other outline.
+    pub deviation: f64,
+    /// What is wrong here, if something is outside tolerance.
+    pub kind: Option<Kind>,
+    /// For gaps: the largest difference of an inner end.
+    pub inner: f64,
+}
+
+/// A compared view.
+#[derive(Debug, Clone)]
+pub struct Comparison {
+    /// Rows from the top down.
+    pub rows: Vec<Measured>,
+    /// Figures for the whole view.
+    pub summary: Summary,
+    /// The mesh's outline, for pictures.
+    pub mesh_outline: Outline<ViewUnits>,
+}
+
+/// Compares a view; `row_height` (units) is that of one drawing pixel, `tolerance` is in units.
+pub fn compare(
+    drawing: &Outline<ViewUnits>,
+    mesh: &Silhouette,
+    row_height: f64,
+    tolerance: f64,
+) -> Comparison {
+    let boxes = [drawing.bounds(), mesh.bounds()];
+    let top = boxes.iter().flatten().map(|b| b.y1).fold(f64::MIN, f64::max);
+    let bottom = boxes.iter().flatten().map(|b| b.y0).fold(f64::MAX, f64::min);
+    let height = (top - bottom).max(0.0);
+    let step = row_height.max(height / MOST_ROWS as f64);
+    let count = (height / step).ceil().max(1.0) as usize;
+    let ys: Vec<f64> = (0..count).map(|i| top - (i as f64 + 0.5) * step).collect();
+    let mesh_outline = mesh.outline(count);
+    let (d, m) = (drawing.row_spans(&ys), mesh.row_spans(&ys));
+    let (to_drawing, to_mesh) = (DistanceIndex::new(drawing), DistanceIndex::new(&mesh_outline));
+    let rows: Vec<Measured> = (0..count)
+        .into_par_iter()
+        .map(|i| measure(ys[i], d.row(i), m.row(i), &to_drawing, &to_mesh, tolerance))
+        .collect();
+    let summary = summarise(
+        &rows,
+        (drawing, &d, &to_drawing),
+        (&mesh_outline, &m, &to_mesh),
+        step,
+        tolerance,
+    );
+    Comparison {
+        rows,
+        summary,
+        mesh_outline,
+    }
+}
+
+fn pairs(spans: &[Span]) -> Vec<[f64; 2]> {
+    spans.iter().map(|s| [s.x0, s.x1]).collect()
+}
+
+fn measure(
+    y: f64,
+    drawing: &[Span],
+    mesh: &[Span],
+    to_drawing: &DistanceIndex<ViewUnits>,
+    to_mesh: &DistanceIndex<ViewUnits>,
+    tolerance: f64,
+) -> Measured {
+    let distances = |spans: &[Span], other: &DistanceIndex<ViewUnits>| -> Vec<f64> {
+        let mut near = usize::MAX;
+        spans
+            .iter()
+            .flat_map(|s| [s.x0, s.x1])
+            .map(|x| other.distance_near(Point::new(x, y), &mut near))
+            .map(|v| if v.is_finite() { v } else { 0.0 })
+            .collect()
+    };
+    let (dd, dm) = (distances(drawing, to_mesh), distances(mesh, to_drawing));
+    let deviation = dd.iter().chain(&dm).copied().fold(0.0, f64::max);
+    let mut row = Row {
+        y,
+        drawing: pairs(drawing),
+        mesh: pairs(mesh),
+        outer_diff: None,
+        solid_diff: None,
+        left_diff: None,
+        right_diff: None,
+    };
+    let (Some(d0), Some(d1), Some(m0), Some(m1)) =
+        (drawing.first(), drawing.last(), mesh.first(), mesh.last())
+    else {
+        let kind = (deviation > tolerance).then_some(if mesh.is_empty() {
+            Kind::Missing
+        } else {
+            Kind::Extra
+        });
+        return Measured {
+            row,
+            deviation,
+            kind,
+            inner: 0.0,
+        };
+    };
+    let (left, right) = (d0.x0 - m0.x0, m1.x1 - d1.x1);
+    let solid = |s: &[Span]| s.iter().map(Span::width).sum::<f64>();
+    row.left_diff = Some(left);
+    row.right_diff = Some(right);
+    row.outer_diff = Some(left + right);
+    row.solid_diff = Some(solid(mesh) - solid(drawing));
+    let ends = |v: &[f64]| (v[0], v[v.len() - 1]);
+    let ((dl, dr), (ml, mr)) = (ends(&dd), ends(&dm));
+    let (left, right) = (
+        left.clamp(-dl.max(ml), dl.max(ml)),
+        right.clamp(-dr.max(mr), dr.max(mr)),
+    );
+    let kind = outer_kind(left, right, tolerance).or_else(|| gap_kind(drawing, mesh, &dd, &dm, tolerance));
+    let inner = inner_ends(&dd).chain(inner_ends(&dm)).fold(0.0, f64::max);
+    Measured {
+        row,
+        deviation,
+        kind,
+        inner,
+    }
+}
+
+/// Thick, thin or shifted, from how far the mesh reaches beyond the drawing on both sides.
+fn outer_kind(left: f64, right: f64, tolerance: f64) -> Option<Kind> {
+    let larger = left.abs().max(right.abs());
+    if larger <= tolerance {
+        return None;
+    }
+    let sum = left + right;
+    Some(if sum.abs() < SHIFT_SHARE * larger {
+        Kind::Shifted
+    } else if sum > 0.0 {
+        Kind::Thick
+    } else {
+        Kind::Thin
+    })
+}
+
+fn inner_ends(distances: &[f64]) -> impl Iterator<Item = f64> + '_ {
+    distances
+        .iter()
+        .take(distances.len().saturating_sub(1))
+        .skip(1)
+        .copied()
+}
+
+fn gap_kind(
+    drawing: &[Span],
+    mesh: &[Span],
+    of_drawing: &[f64],
+    of_mesh: &[f64],
+    tolerance: f64,
+) -> Option<Kind> {
+    let gaps = |s: &[Span]| -> Vec<(f64, f64)> { s.windows(2).map(|w| (w[0].x1, w[1].x0)).collect() };
+    let closed = |gaps: &[(f64, f64)], by: &[Span]| {
+        gaps.iter().any(|(a, b)| {
+            let covered: f64 = by.iter().map(|s| (s.x1.min(*b) - s.x0.max(*a)).max(0.0)).sum();
+            b - a > GAP_WIDTH * tolerance && covered > GAP_COVERED * (b - a)
+        })
+    };
+    let (gd, gm) = (gaps(drawing), gaps(mesh));
+    if closed(&gd, mesh) {
+        return Some(Kind::GapClosed);
+    }
+    if closed(&gm, drawing) {
+        return Some(Kind::GapOpen);
+    }
+    let sum = |g: &[(f64, f64)]| g.iter().map(|(a, b)| b - a).sum::<f64>();
+    inner_ends(of_drawing)
+        .chain(inner_ends(of_mesh))
+        .any(|d| d > tolerance)
+        .then_some(if sum(&gm) > sum(&gd) {
+            Kind::GapOpen
+        } else {
+            Kind::GapClosed
+        })
+}
+
+type Side<'a> = (&'a Outline<ViewUnits>, &'a RowSpans, &'a DistanceIndex<ViewUnits>);
+
+fn summarise(rows: &[Measured], drawing: Side<'_>, mesh: Side<'_>, step: f64, tolerance: f64) -> Summary {
+    let mut outer: Vec<f64> = rows
+        .iter()
+        .filter_map(|r| r.row.outer_diff)
+        .map(f64::abs)
+        .collect();
+    outer.sort_by(f64::total_cmp);
+    let mean = if outer.is_empty() {
+        0.0
+    } else {
+        outer.iter().sum::<f64>() / outer.len() as f64
+    };
+    // Nearest rank: the smallest value that 95 % do not exceed.
+    let p95 = outer
+        .get((outer.len() * 95).div_ceil(100).saturating_sub(1))
+        .copied()
+        .unwrap_or(0.0);
+    let contour = contour_distances(
+        (drawing.0, drawing.2),
+        (mesh.0, mesh.2),
+        step.max(tolerance / 8.0),
+    );
+    let (contour_mean, contour_p95, contour_max) =
+        contour.map_or((0.0, 0.0, 0.0), |c| (c.mean, c.p95, c.max));
+    Summary {
+        iou: overlap(drawing.1, mesh.1).iou().unwrap_or(0.0),
+        boundary_iou: boundary_iou((drawing.1, drawing.2), (mesh.1, mesh.2), tolerance).unwrap_or(0.0),
+        outer_diff_mean_abs: mean,
+        outer_diff_p95_abs: p95,
+        outer_diff_max_abs: outer.last().copied().unwrap_or(0.0),
+        contour_mean,
+        contour_p95,
+        contour_max,
+        rows_total: rows.len(),
+        rows_outside: rows.iter().filter(|r| r.deviation > tolerance).count(),
+    }
+}
