@@ -1,5 +1,7 @@
 //! The command line: arguments as typed, settings as resolved, one file a command, exit status.
 
+mod check;
+mod progress;
 mod sheet;
 
 use std::path::Path;
@@ -12,6 +14,8 @@ use crate::report::model::LineEdge;
 
 /// Everything is within tolerance.
 const EXIT_WITHIN: u8 = 0;
+/// Measured, and something is outside tolerance or could not be decided.
+const EXIT_OFF: u8 = 1;
 /// The input or the command line cannot be used.
 const EXIT_UNUSABLE: u8 = 2;
 
@@ -25,6 +29,8 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Check a mesh against its turnaround drawing
+    Check(Box<check::CheckArguments>),
     /// Read a drawing only: which views it shows, their outlines, how sure the reading is
     Sheet(sheet::SheetArguments),
 }
@@ -34,6 +40,7 @@ pub fn run() -> ExitCode {
     // `parse` prints its own message and leaves with status 2 on a bad command line.
     let arguments = Arguments::parse();
     let done = match &arguments.command {
+        Command::Check(a) => check::run(a),
         Command::Sheet(a) => sheet::run(a),
     };
     match done {

@@ -1,3 +1,9 @@
 //! What a check says, and every way of writing it down: JSON, CSV, terminal, pictures.
 
+pub mod csv;
+pub mod files;
+pub mod json;
+pub mod look;
 pub mod model;
+pub mod overlay;
+pub mod terminal;
