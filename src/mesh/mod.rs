@@ -5,7 +5,11 @@
 
 pub mod axes;
 pub mod bounds;
+pub mod mirror;
 pub mod obj;
+pub mod plane;
+pub mod prepare;
+pub mod select;
 pub mod usable;
 
 pub use axes::UpAxis;

@@ -118,7 +118,7 @@ impl<'a> Cursor<'a> {
         {
             let word = u64::from_le_bytes(*eight) ^ 0x3030_3030_3030_3030;
             // Bytes 0 to 9 are digits; adding 118 carries any greater one into its highest bit.
-            let other = ((word & 0x7f7f_7f7f_7f7f_7f7f) + 0x7676_7676_7676_7676 | word)
+            let other = (((word & 0x7f7f_7f7f_7f7f_7f7f) + 0x7676_7676_7676_7676) | word)
                 & 0x8080_8080_8080_8080;
             let count = (other.trailing_zeros() / 8) as usize;
             if count == 0 {
