@@ -97,7 +97,8 @@ fn append_mirrored_faces(mesh: &mut Mesh, image: &[u32]) -> Result<()> {
                 continue;
             }
             mesh.start_run(run.group as u32);
-            mesh.corners.push(image[mesh.corners[corners.start] as usize]);
+            mesh.corners
+                .push(image[mesh.corners[corners.start] as usize]);
             for corner in (corners.start + 1..corners.end).rev() {
                 mesh.corners.push(image[mesh.corners[corner] as usize]);
             }
@@ -133,48 +134,95 @@ impl Border {
             }
         }
         keys.sort_unstable();
-        let single = keys.chunk_by(|a, b| a == b).filter(|equal| equal.len() == 1);
-        let edges: Vec<[u32; 2]> = single.map(|key| [(key[0] >> 32) as u32, key[0] as u32]).collect();
+        let single = keys
+            .chunk_by(|a, b| a == b)
+            .filter(|equal| equal.len() == 1);
+        let edges: Vec<[u32; 2]> = single
+            .map(|key| [(key[0] >> 32) as u32, key[0] as u32])
+            .collect();
         let mut vertices = vec![false; mesh.positions.len()];
-        edges.iter().flatten().for_each(|&v| vertices[v as usize] = true);
+        edges
+            .iter()
+            .flatten()
+            .for_each(|&v| vertices[v as usize] = true);
         Self { edges, vertices }
+    }
+
+    /// Length of an edge seen from the side.
+    fn length(&self, mesh: &Mesh, edge: [u32; 2]) -> f64 {
+        let [a, b] = edge.map(|v| mesh.positions[v as usize]);
+        (a[1] - b[1]).hypot(a[2] - b[2])
+    }
+
+    /// The open edges within `reach` of `x`, if they span the mesh as the border of a half does.
+    fn along(&self, mesh: &Mesh, extent: &Extent, x: f64, reach: f64) -> Option<Along> {
+        let position = |v: u32| mesh.positions[v as usize];
+        let mut weighted = Vec::new();
+        let mut points = Vec::new();
+        for &edge in &self.edges {
+            let ends = edge.map(position);
+            if ends.iter().all(|p| (p[0] - x).abs() <= reach) {
+                let length = self.length(mesh, edge);
+                weighted.extend(ends.map(|p| (p[0], length)));
+                points.extend(ends);
+            }
+        }
+        let diagonal = |e: &Extent| e.size()[1].hypot(e.size()[2]);
+        let spans = diagonal(&Extent::around(points)?) >= LEAST_BORDER * diagonal(extent);
+        spans.then(|| Along {
+            length: weighted.iter().map(|w| w.1).sum(),
+            median: weighted_median(weighted),
+        })
     }
 }
 
+/// Open edges that run along a plane of one x.
+struct Along {
+    length: f64,
+    /// Of the edges' x, weighted by length.
+    median: f64,
+}
+
 /// The x of the mirror plane.
-fn find_plane(mesh: &Mesh, border: &Border, extent: &Extent, join: f64, rounding: f64) -> Result<f64> {
+fn find_plane(
+    mesh: &Mesh,
+    border: &Border,
+    extent: &Extent,
+    join: f64,
+    rounding: f64,
+) -> Result<f64> {
     if border.edges.is_empty() {
         return Err(Error::new("the mesh is closed, it is not the half of a model").advise(ADVICE));
     }
-    let position = |v: u32| mesh.positions[v as usize];
-    let seen_from_the_side = |e: &Extent| e.size()[1].hypot(e.size()[2]);
-    let mut best: Option<(f64, f64)> = None;
-    for end in [extent.min[0], extent.max[0]] {
-        // A vertex that is off by the joining distance may itself be the end of the mesh.
-        let near = |v: u32| (position(v)[0] - end).abs() <= 2.0 * join;
-        let edges = border.edges.iter().filter(|edge| edge.iter().all(|&v| near(v)));
-        let mut weighted: Vec<(f64, f64)> = Vec::new();
-        let mut points = Vec::new();
-        for edge in edges {
-            let [a, b] = edge.map(position);
-            let length = (a[1] - b[1]).hypot(a[2] - b[2]);
-            weighted.extend([(a[0], length), (b[0], length)]);
-            points.extend([a, b]);
-        }
-        let spans = Extent::around(points)
-            .is_some_and(|around| seen_from_the_side(&around) >= LEAST_BORDER * seen_from_the_side(extent));
-        let total: f64 = weighted.iter().map(|w| w.1).sum();
-        if spans && best.is_none_or(|(longest, _)| total > longest) {
-            best = Some((total, weighted_median(weighted)));
-        }
-    }
-    let Some((_, median)) = best else {
+    // A vertex that is off by the joining distance may itself be the end of the mesh.
+    let ends = [extent.min[0], extent.max[0]];
+    let at_ends = ends
+        .iter()
+        .filter_map(|&end| border.along(mesh, extent, end, 2.0 * join));
+    let longest = at_ends.reduce(|a, b| if b.length > a.length { b } else { a });
+    // No half; where the open border lies tells why.
+    let anywhere = || {
+        let x = |v: u32| mesh.positions[v as usize][0];
+        let level = border
+            .edges
+            .iter()
+            .filter(|[a, b]| (x(*a) - x(*b)).abs() <= join);
+        let weighted = level
+            .map(|&edge| (x(edge[0]), border.length(mesh, edge)))
+            .collect();
+        border.along(mesh, extent, weighted_median(weighted), 2.0 * join)
+    };
+    let Some(Along { median, .. }) = longest.or_else(anywhere) else {
         return Err(Error::new(
             "the mesh is not the half of a model: it has no open border along its middle",
         )
         .advise(ADVICE));
     };
-    let plane = if median.abs() <= rounding { 0.0 } else { median };
+    let plane = if median.abs() <= rounding {
+        0.0
+    } else {
+        median
+    };
     let low = plane - extent.min[0];
     let high = extent.max[0] - plane;
     if low.min(high) > join {
@@ -184,7 +232,10 @@ fn find_plane(mesh: &Mesh, border: &Border, extent: &Extent, join: f64, rounding
         .advise(ADVICE));
     }
     if low.max(high) <= join {
-        return Err(Error::new(format!("the mesh is flat: all of it lies at x = {plane:.6}")).advise(ADVICE));
+        return Err(Error::new(format!(
+            "the mesh is flat: all of it lies at x = {plane:.6}"
+        ))
+        .advise(ADVICE));
     }
     Ok(plane)
 }
@@ -288,7 +339,10 @@ mod tests {
     fn whole_models_are_refused() {
         let whole = mirror(half(1.0, 0.0)).unwrap().mesh;
         let message = mirror(whole.clone()).unwrap_err().to_string();
-        assert!(message.contains("no open border along its middle"), "{message}");
+        assert!(
+            message.contains("no open border along its middle"),
+            "{message}"
+        );
         let tetrahedron = vec![[0.0; 3], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
         let faces = [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]];
         let closed = Mesh::from_polygons(tetrahedron, faces).unwrap();
@@ -296,7 +350,11 @@ mod tests {
         // A half with the far side of one face reaching across the plane.
         let mut crossing = half(1.0, 0.0);
         crossing.positions[12] = [-0.5, 2.0, 0.0];
-        assert!(mirror(crossing).is_err());
+        let message = mirror(crossing).unwrap_err().to_string();
+        assert!(
+            message.contains("both sides of its open border at x = 0.000000"),
+            "{message}"
+        );
         assert!(mirror(Mesh::default()).is_err());
         let sheet = vec![[0.0; 3], [0.0, 1.0, 0.0], [0.0, 1.0, 1.0]];
         let message = mirror(Mesh::from_polygons(sheet, [[0, 1, 2]]).unwrap())
