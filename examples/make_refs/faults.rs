@@ -21,20 +21,20 @@ impl Window {
 /// Side view: the thighs are too thick, they bulge to the back by this much, cm.
 const THIGH_DEPTH: f64 = 3.6;
 const THIGH_ROWS: Window = Window {
-    none: [34.5, 60.0],
-    full: [42.0, 53.0],
+    none: [33.5, 57.5],
+    full: [39.0, 52.0],
 };
 /// Front view: the waist is too thin, drawn in by this much on each side, cm.
 const WAIST_SIDE: f64 = 2.8;
 const WAIST_ROWS: Window = Window {
-    none: [66.0, 90.0],
-    full: [73.0, 81.5],
+    none: [60.5, 86.0],
+    full: [68.0, 78.0],
 };
 /// Side view: jaw and face sit too far to the front by this much, nape and back of the head with them, cm.
 const HEAD_FORWARD: f64 = 3.6;
 const HEAD_ROWS: Window = Window {
-    none: [111.5, 146.0],
-    full: [116.0, 136.0],
+    none: [104.0, 138.5],
+    full: [108.5, 128.0],
 };
 
 /// The cage that the demo checks: the figure with the three faults.

@@ -13,8 +13,8 @@ pub(crate) const HEIGHT: f64 = 152.0;
 
 /// Steps of half a body ring, from the front centre over the figure's left to the back centre.
 const HALF: usize = 8;
-/// Vertices of a leg ring: half a body ring, closed by three vertices of the crotch.
-const LEG: usize = 12;
+/// Vertices of a leg ring: half a body ring, closed by one vertex of the crotch.
+const LEG: usize = 10;
 /// Vertices of an arm ring, as many as the border of the arm's opening in the torso has.
 const ARM: usize = 8;
 /// The columns of the torso's rings between which the arm's opening lies.
@@ -50,100 +50,111 @@ const fn hoop(y: f64, tilt: f64, size: [f64; 4], material: Material) -> Hoop {
 }
 
 /// Pelvis to scarf, from below. The material is that of the band above the ring.
-const TORSO: [Hoop; 16] = [
-    hoop(60.0, 0.0, [17.6, 9.6, -11.6, 0.0], Material::Breeches),
-    hoop(64.5, 0.0, [18.4, 10.4, -12.6, 0.0], Material::Coat),
-    hoop(61.6, -0.4, [20.6, 13.2, -15.2, -0.5], Material::Coat),
-    hoop(63.6, -0.4, [20.8, 13.4, -15.4, -0.5], Material::Coat),
-    hoop(69.5, 0.0, [18.8, 12.0, -13.4, -0.5], Material::Coat),
-    hoop(75.0, 0.0, [16.2, 10.6, -10.8, 0.0], Material::Belt),
-    hoop(79.4, 0.0, [15.7, 10.6, -10.2, 0.0], Material::Coat),
-    hoop(85.5, 0.0, [16.8, 11.8, -10.6, 0.0], Material::Coat),
-    hoop(91.0, 0.0, [18.2, 12.4, -11.2, -0.3], Material::Coat),
-    hoop(98.2, 0.0, [18.4, 11.6, -11.8, -1.0], Material::Coat),
-    hoop(105.4, 0.0, [15.6, 8.4, -10.6, -1.5], Material::Coat),
-    hoop(108.4, -0.8, [9.6, 6.2, -8.6, -1.5], Material::Scarf),
-    hoop(107.6, -1.4, [12.4, 11.6, -11.2, -1.0], Material::Scarf),
-    hoop(111.6, -1.0, [13.2, 12.4, -11.8, -1.0], Material::Scarf),
-    hoop(114.8, -0.6, [10.6, 9.4, -9.6, -1.0], Material::Scarf),
-    hoop(113.2, -0.2, [7.2, 6.4, -7.0, -0.5], Material::Skin),
+const TORSO: [Hoop; 14] = [
+    hoop(60.0, 0.0, [18.0, 9.8, -11.6, 0.0], Material::Breeches),
+    hoop(64.5, 0.0, [18.8, 10.6, -12.8, 0.0], Material::Coat),
+    hoop(61.0, -0.4, [22.4, 14.0, -16.4, -0.5], Material::Coat),
+    hoop(63.4, -0.4, [22.4, 14.2, -16.4, -0.5], Material::Coat),
+    hoop(69.5, 0.0, [19.2, 12.4, -13.6, -0.5], Material::Coat),
+    hoop(75.0, 0.0, [16.4, 10.8, -10.8, 0.0], Material::Belt),
+    hoop(79.4, 0.0, [16.0, 10.8, -10.2, 0.0], Material::Coat),
+    hoop(91.0, 0.0, [18.4, 12.6, -11.4, -0.3], Material::Coat),
+    hoop(98.2, 0.0, [18.4, 11.6, -12.0, -1.0], Material::Coat),
+    hoop(105.0, 0.0, [15.2, 8.4, -10.6, -1.5], Material::Coat),
+    hoop(107.8, -0.8, [9.6, 6.2, -8.6, -1.5], Material::Scarf),
+    hoop(106.4, -1.4, [13.0, 12.4, -12.0, -1.0], Material::Scarf),
+    hoop(111.4, -1.0, [14.2, 13.4, -12.8, -1.0], Material::Scarf),
+    hoop(114.4, -0.6, [9.8, 9.0, -9.2, -1.0], Material::Scarf),
 ];
 
-/// Neck to top-knot, from below, with what is added to z of the first columns (nose, lips, chin).
-const HEAD: [(Hoop, [f64; 4]); 17] = [
+/// Neck to top-knot, from below; then what is added to z of the first columns (nose, lips, chin), and how
+/// much of their width the columns beside the centre keep (the jaw is narrower than the hair around it).
+const HEAD: [(Hoop, [f64; 4], f64); 16] = [
     (
-        hoop(116.6, -0.4, [7.4, 8.4, -7.6, -0.5], Material::Skin),
-        [0.0; 4],
+        hoop(113.2, -0.2, [8.2, 8.0, -8.0, -0.5], Material::Skin),
+        [0.0, 0.0, 0.0, 0.0],
+        1.0,
     ),
     (
-        hoop(117.0, -0.6, [11.6, 11.4, -13.0, -1.0], Material::Skin),
-        [0.6, 0.2, -0.8, -0.6],
+        hoop(117.4, -1.0, [15.2, 11.2, -15.0, -1.5], Material::Skin),
+        [0.8, 0.2, -1.2, -0.6],
+        0.78,
     ),
     (
-        hoop(119.4, -0.6, [13.6, 12.4, -15.0, -1.5], Material::Skin),
-        [1.2, 0.4, -1.2, -0.8],
+        hoop(118.4, -1.2, [16.8, 12.2, -17.6, -1.8], Material::Skin),
+        [1.6, 0.8, -1.2, -0.8],
+        0.82,
     ),
     (
-        hoop(122.8, -0.2, [14.2, 12.4, -15.6, -1.6], Material::Skin),
-        [0.4, 0.2, -0.6, -0.6],
+        hoop(122.4, -0.4, [16.2, 12.6, -17.2, -1.8], Material::Skin),
+        [0.5, 0.5, -0.2, -0.4],
+        0.92,
     ),
     (
-        hoop(126.0, 0.0, [14.2, 12.8, -15.6, -1.6], Material::Skin),
-        [0.9, 0.1, 0.0, -0.6],
+        hoop(127.4, 0.0, [15.4, 13.0, -16.6, -1.7], Material::Skin),
+        [3.8, 0.5, 0.2, -0.4],
+        0.94,
     ),
     (
-        hoop(127.6, 0.0, [14.1, 13.0, -15.4, -1.6], Material::Skin),
-        [4.2, 0.4, 0.0, -0.6],
+        hoop(130.0, 0.0, [15.1, 13.0, -16.2, -1.7], Material::Skin),
+        [3.0, 0.1, -0.2, -0.4],
+        0.92,
     ),
     (
-        hoop(130.2, 0.0, [14.0, 12.9, -15.2, -1.6], Material::Skin),
-        [3.4, 0.0, -0.2, -0.6],
+        hoop(133.6, 0.0, [14.8, 12.9, -15.8, -1.7], Material::Skin),
+        [0.0, -0.6, -0.8, -0.4],
+        0.92,
     ),
     (
-        hoop(133.6, 0.0, [13.9, 12.6, -15.0, -1.6], Material::Skin),
-        [0.2, -0.5, -0.6, -0.6],
+        hoop(137.2, 0.0, [14.5, 13.2, -15.4, -1.6], Material::Hair),
+        [0.0, -0.2, -0.4, -0.2],
+        0.96,
     ),
     (
-        hoop(137.4, 0.0, [13.8, 13.0, -14.8, -1.6], Material::Hair),
-        [0.2, 0.0, -0.4, -0.4],
+        hoop(137.4, -0.6, [14.6, 15.6, -15.4, -1.6], Material::Hair),
+        [0.0, 0.0, 0.0, 0.0],
+        1.0,
     ),
     (
-        hoop(138.0, -0.4, [14.0, 15.0, -14.8, -1.6], Material::Hair),
-        [0.0; 4],
+        hoop(142.4, 0.0, [13.8, 14.8, -14.2, -1.2], Material::Hair),
+        [0.0, 0.0, 0.0, 0.0],
+        1.0,
     ),
     (
-        hoop(141.4, 0.0, [13.0, 14.4, -13.8, -1.2], Material::Hair),
-        [0.0; 4],
+        hoop(146.8, 0.6, [9.8, 9.8, -10.8, -1.2], Material::Hair),
+        [0.0, 0.0, 0.0, 0.0],
+        1.0,
     ),
     (
-        hoop(145.4, 0.6, [9.8, 10.4, -10.8, -1.0], Material::Hair),
-        [0.0; 4],
+        hoop(148.4, 1.4, [4.0, 1.0, -7.0, -3.0], Material::Tie),
+        [0.0, 0.0, 0.0, 0.0],
+        1.0,
     ),
     (
-        hoop(147.6, 1.0, [4.2, 2.6, -6.2, -2.0], Material::Tie),
-        [0.0; 4],
+        hoop(150.4, 1.4, [4.0, 0.6, -7.4, -3.4], Material::Hair),
+        [0.0, 0.0, 0.0, 0.0],
+        1.0,
     ),
     (
-        hoop(149.4, 1.0, [4.2, 2.2, -6.6, -2.2], Material::Hair),
-        [0.0; 4],
+        hoop(151.2, 2.0, [8.0, 4.0, -12.2, -4.2], Material::Hair),
+        [0.0, 0.0, 0.0, 0.0],
+        1.0,
     ),
     (
-        hoop(150.2, 1.2, [7.2, 5.0, -10.2, -2.6], Material::Hair),
-        [0.0; 4],
+        hoop(156.2, 2.2, [8.6, 3.6, -14.4, -5.4], Material::Hair),
+        [0.0, 0.0, 0.0, 0.0],
+        1.0,
     ),
     (
-        hoop(154.6, 1.2, [7.8, 5.0, -11.6, -3.2], Material::Hair),
-        [0.0; 4],
-    ),
-    (
-        hoop(158.6, 1.0, [5.0, 2.0, -9.0, -3.6], Material::Hair),
-        [0.0; 4],
+        hoop(161.0, 1.0, [5.2, 0.0, -11.4, -5.8], Material::Hair),
+        [0.0, 0.0, 0.0, 0.0],
+        1.0,
     ),
 ];
 /// Rise of the top-knot's cap above its last ring, cm.
 const CAP_RISE: f64 = 1.2;
 /// Columns of the head that belong to the face below the fringe.
-const FACE_COLUMNS: usize = 3;
+const FACE_COLUMNS: usize = 2;
 
 /// A ring of a leg: centre x, half width, y and z at the front, y and z at the back.
 struct Cuff {
@@ -166,54 +177,51 @@ const fn leg(x: f64, half_width: f64, front: [f64; 2], back: [f64; 2], material:
 }
 
 /// Thigh to sole, from above.
-const LEGS: [Cuff; 14] = [
-    leg(9.7, 8.9, [54.0, 9.8], [54.0, -10.8], Material::Breeches),
-    leg(10.0, 8.9, [48.0, 10.0], [48.0, -10.4], Material::Breeches),
-    leg(10.5, 8.6, [41.5, 9.8], [41.5, -9.6], Material::Breeches),
-    leg(10.9, 8.0, [36.0, 9.0], [36.0, -8.8], Material::Breeches),
-    leg(11.0, 6.4, [34.0, 7.0], [34.0, -7.0], Material::Breeches),
-    leg(11.0, 8.6, [34.4, 9.2], [33.4, -9.4], Material::Boot),
-    leg(11.1, 8.9, [28.6, 9.4], [27.6, -9.6], Material::Boot),
-    leg(11.1, 7.0, [27.6, 7.2], [27.0, -7.8], Material::Boot),
-    leg(11.2, 6.7, [19.0, 7.2], [19.0, -7.8], Material::Boot),
-    leg(11.3, 6.5, [12.5, 8.0], [11.0, -7.4], Material::Boot),
-    leg(11.6, 7.0, [10.4, 13.2], [6.6, -8.0], Material::Boot),
-    leg(11.9, 8.0, [6.6, 19.2], [3.8, -8.8], Material::Boot),
-    leg(11.9, 8.4, [2.6, 20.4], [2.6, -9.4], Material::Boot),
-    leg(11.9, 8.4, [0.0, 20.2], [0.0, -9.3], Material::Sole),
+const LEGS: [Cuff; 12] = [
+    leg(9.9, 9.4, [53.5, 10.2], [53.5, -11.2], Material::Breeches),
+    leg(10.9, 9.9, [45.5, 10.8], [45.5, -11.4], Material::Breeches),
+    leg(11.2, 9.2, [38.0, 10.2], [38.0, -10.4], Material::Breeches),
+    leg(11.2, 6.6, [35.0, 7.2], [35.0, -7.2], Material::Breeches),
+    leg(11.3, 9.4, [35.4, 10.0], [34.0, -10.2], Material::Boot),
+    leg(11.3, 9.2, [28.4, 9.8], [27.2, -10.0], Material::Boot),
+    leg(11.3, 6.8, [27.6, 7.2], [27.0, -7.8], Material::Boot),
+    leg(11.4, 6.2, [14.0, 7.0], [12.6, -7.0], Material::Boot),
+    leg(11.8, 7.2, [11.2, 13.0], [6.8, -8.2], Material::Boot),
+    leg(12.2, 8.4, [8.2, 20.0], [3.8, -9.2], Material::Boot),
+    leg(12.2, 8.8, [2.6, 21.4], [2.6, -9.8], Material::Boot),
+    leg(12.2, 8.8, [0.0, 21.2], [0.0, -9.7], Material::Sole),
 ];
 /// The inner ring of the sole is this much smaller than its edge; it keeps the edge of the sole crisp.
 const SOLE_INSET: f64 = 0.9;
 /// How far the toes point outward: x gained for each cm of z.
 const TOE_OUT: f64 = 0.10;
-/// Crotch vertices on the mirror plane, from back to front: y, z.
-const CROTCH: [[f64; 2]; 3] = [[57.0, -6.5], [55.4, -0.6], [57.0, 5.4]];
+/// The crotch's vertex on the mirror plane: y, z.
+const CROTCH: [f64; 2] = [54.6, -0.6];
 
-/// Rings of the arm, from the shoulder outward: x, y and z of the centre, half height, half depth.
-const ARMS: [([f64; 3], [f64; 2], Material); 15] = [
-    ([22.5, 98.6, -1.4], [6.9, 7.0], Material::Coat),
-    ([28.0, 98.8, -1.5], [6.6, 6.6], Material::Coat),
-    ([33.5, 98.6, -1.5], [6.2, 6.2], Material::Coat),
-    ([37.4, 98.4, -1.5], [5.6, 5.6], Material::Coat),
-    ([36.8, 98.4, -1.5], [7.2, 7.2], Material::Cuff),
-    ([41.6, 98.4, -1.4], [7.4, 7.4], Material::Cuff),
-    ([42.2, 98.4, -1.4], [5.0, 5.0], Material::Cuff),
-    ([46.5, 98.4, -1.2], [4.6, 4.7], Material::Skin),
-    ([50.6, 98.4, -1.0], [4.0, 4.2], Material::Skin),
-    ([50.0, 98.4, -1.0], [6.2, 6.2], Material::Glove),
-    ([55.0, 98.4, -0.8], [4.6, 4.9], Material::Glove),
-    ([57.6, 98.4, -0.6], [3.9, 5.2], Material::Glove),
-    ([62.4, 98.4, -0.2], [3.9, 6.0], Material::Glove),
-    ([68.0, 98.0, -0.2], [3.5, 5.9], Material::Glove),
-    ([72.4, 97.6, -0.4], [2.6, 4.4], Material::Glove),
+/// Rings of the arm, from the shoulder outward: x, y and z of the centre, half height, half depth, and the
+/// material of the band beyond the ring.
+const ARMS: [([f64; 3], [f64; 2], Material); 13] = [
+    ([23.5, 98.4, -1.4], [7.0, 7.2], Material::Coat),
+    ([32.0, 98.4, -1.5], [6.6, 6.6], Material::Coat),
+    ([37.6, 98.2, -1.5], [5.6, 5.6], Material::Coat),
+    ([36.8, 98.2, -1.5], [7.6, 7.6], Material::Cuff),
+    ([42.2, 98.2, -1.4], [7.6, 7.6], Material::Cuff),
+    ([42.6, 98.2, -1.4], [4.9, 4.9], Material::Skin),
+    ([51.0, 98.2, -1.0], [4.0, 4.2], Material::Skin),
+    ([49.6, 98.2, -1.0], [7.2, 7.2], Material::Glove),
+    ([56.0, 98.2, -0.8], [4.6, 5.0], Material::Glove),
+    ([59.0, 98.2, -0.6], [4.5, 5.8], Material::Glove),
+    ([64.0, 98.0, -0.2], [4.6, 6.8], Material::Glove),
+    ([70.6, 97.2, -0.2], [4.2, 6.6], Material::Glove),
+    ([74.4, 96.6, -0.4], [2.9, 4.6], Material::Glove),
 ];
 /// The thumb leaves the palm in the band after this ring of the arm.
-const THUMB_AFTER: usize = 11;
+const THUMB_AFTER: usize = 9;
 /// Rings of the thumb: centre, half length along the palm, half height.
 const THUMB: [([f64; 3], [f64; 2]); 3] = [
-    ([61.6, 98.0, 6.4], [2.5, 2.3]),
-    ([64.2, 97.7, 9.4], [2.5, 2.2]),
-    ([66.0, 97.4, 11.4], [1.7, 1.6]),
+    ([62.6, 97.8, 7.2], [2.7, 2.5]),
+    ([65.4, 97.5, 10.6], [2.7, 2.4]),
+    ([67.4, 97.2, 12.8], [1.8, 1.7]),
 ];
 /// Direction of the palm-wise axis of the thumb's rings (x and z), a right angle to the thumb.
 const THUMB_AXIS: [f64; 2] = [0.82, -0.57];
@@ -224,7 +232,7 @@ fn signed_power(v: f64, e: f64) -> f64 {
     v.abs().powf(e).copysign(v)
 }
 
-fn hoop_points(h: Hoop, face: [f64; 4]) -> Vec<V3> {
+fn hoop_points(h: Hoop, face: [f64; 4], narrow: f64) -> Vec<V3> {
     (0..=HALF)
         .map(|k| {
             let angle = PI * k as f64 / HALF as f64;
@@ -234,13 +242,14 @@ fn hoop_points(h: Hoop, face: [f64; 4]) -> Vec<V3> {
                 angle.sin_cos()
             };
             let c = signed_power(c, BOXINESS);
+            let kept = if k <= FACE_COLUMNS { narrow } else { 1.0 };
             let reach = if c > 0.0 {
                 h.front - h.mid
             } else {
                 h.mid - h.back
             };
             [
-                h.half_width * signed_power(s, BOXINESS),
+                kept * h.half_width * signed_power(s, BOXINESS),
                 h.y + h.tilt * c,
                 h.mid + reach * c + face.get(k).copied().unwrap_or(0.0),
             ]
@@ -251,12 +260,15 @@ fn hoop_points(h: Hoop, face: [f64; 4]) -> Vec<V3> {
 fn cuff_points(c: &Cuff, inset: f64) -> Vec<V3> {
     (0..LEG)
         .map(|j| {
-            // The second vertex looks to the front, the fifth outward.
-            let (s, f) = ((j as f64 - 1.0) * PI / 6.0).sin_cos();
+            // The fifth vertex looks outward, the first and the ninth came from the mirror plane.
+            let (s, f) = (PI / 2.0 + (j as f64 - 4.0) * PI / 5.0).sin_cos();
             let t = 0.5 + 0.5 * signed_power(f, BOXINESS);
-            let z = inset * (c.back[1] + t * (c.front[1] - c.back[1])) + (1.0 - inset) * c.front[1] / 4.0;
+            let z = inset * (c.back[1] + t * (c.front[1] - c.back[1]))
+                + (1.0 - inset) * c.front[1] / 4.0;
             let y = c.back[0] + t * (c.front[0] - c.back[0]);
-            let x = c.x + inset * c.half_width * signed_power(s, BOXINESS) + TOE_OUT * z.max(0.0) * ground_share(y);
+            let x = c.x
+                + inset * c.half_width * signed_power(s, BOXINESS)
+                + TOE_OUT * z.max(0.0) * ground_share(y);
             [x, y, z]
         })
         .collect()
@@ -294,7 +306,7 @@ fn settle(cage: &mut Cage) {
 
 fn control_cage() -> Cage {
     let mut cage = Cage::default();
-    let pelvis = cage.ring(&hoop_points(TORSO[0], [0.0; 4]));
+    let pelvis = cage.ring(&hoop_points(TORSO[0], [0.0; 4], 1.0));
     let neck = torso(&mut cage, &pelvis);
     head(&mut cage, &neck);
     legs(&mut cage, &pelvis);
@@ -303,13 +315,13 @@ fn control_cage() -> Cage {
 
 fn torso(cage: &mut Cage, pelvis: &[u32]) -> Vec<u32> {
     /// The band below and the band above the middle of the arm's opening.
-    const ARM_BANDS: [usize; 2] = [8, 9];
+    const ARM_BANDS: [usize; 2] = [7, 8];
     /// The apron covers these bands of the front, in this many columns.
-    const APRON_BANDS: std::ops::RangeInclusive<usize> = 2..=8;
+    const APRON_BANDS: std::ops::RangeInclusive<usize> = 2..=7;
     const APRON_COLUMNS: usize = 2;
     let mut rings = vec![pelvis.to_vec()];
     for h in &TORSO[1..] {
-        rings.push(cage.ring(&hoop_points(*h, [0.0; 4])));
+        rings.push(cage.ring(&hoop_points(*h, [0.0; 4], 1.0)));
     }
     for (band, pair) in rings.windows(2).enumerate() {
         cage.loft(&pair[0], &pair[1], false, |k| {
@@ -345,11 +357,11 @@ fn torso(cage: &mut Cage, pelvis: &[u32]) -> Vec<u32> {
 
 fn head(cage: &mut Cage, neck: &[u32]) {
     /// Bands whose first columns show the face.
-    const FACE_BANDS: usize = 8;
+    const FACE_BANDS: usize = 7;
     let mut below = neck.to_vec();
     let mut band_material = Material::Skin;
-    for (band, (h, face)) in HEAD.iter().enumerate() {
-        let ring = cage.ring(&hoop_points(*h, *face));
+    for (band, (h, face, narrow)) in HEAD.iter().enumerate() {
+        let ring = cage.ring(&hoop_points(*h, *face, *narrow));
         cage.loft(&below, &ring, false, |k| {
             let hair = (1..=FACE_BANDS).contains(&band) && k >= FACE_COLUMNS;
             Some(if hair { Material::Hair } else { band_material })
@@ -384,9 +396,7 @@ fn head(cage: &mut Cage, neck: &[u32]) {
 
 fn legs(cage: &mut Cage, pelvis: &[u32]) {
     let mut above = pelvis.to_vec();
-    for [y, z] in CROTCH {
-        above.push(cage.vertex([0.0, y, z]));
-    }
+    above.push(cage.vertex([0.0, CROTCH[0], CROTCH[1]]));
     for c in &LEGS {
         let ring = cage.ring(&cuff_points(c, 1.0));
         cage.loft(&ring, &above, true, |_| Some(c.material));
@@ -395,31 +405,19 @@ fn legs(cage: &mut Cage, pelvis: &[u32]) {
     let sole = &LEGS[LEGS.len() - 1];
     let ring = cage.ring(&cuff_points(sole, SOLE_INSET));
     cage.loft(&ring, &above, true, |_| Some(Material::Sole));
-    // Two by four quads close the sole, rows from the toes to the heel.
-    let rows: Vec<[u32; 3]> = (0..=4)
-        .map(|i| {
-            let (inner, outer) = (ring[(LEG - i) % LEG], ring[2 + i]);
-            let middle = match i {
-                0 => ring[1],
-                4 => ring[7],
-                _ => {
-                    let (p, q) = (cage.positions[inner as usize], cage.positions[outer as usize]);
-                    cage.vertex([(p[0] + q[0]) / 2.0, 0.0, (p[2] + q[2]) / 2.0])
-                }
-            };
-            [inner, middle, outer]
-        })
-        .collect();
-    for pair in rows.windows(2) {
-        let (f, b) = (pair[0], pair[1]);
-        cage.quad([f[0], b[0], b[1], f[1]], Material::Sole);
-        cage.quad([f[1], b[1], b[2], f[2]], Material::Sole);
+    // Four quads close the sole, from the toes to the heel.
+    for i in 0..4 {
+        let inner = |i: usize| ring[(LEG + 1 - i) % LEG];
+        cage.quad(
+            [inner(i), inner(i + 1), ring[3 + i], ring[2 + i]],
+            Material::Sole,
+        );
     }
 }
 
 fn arm(cage: &mut Cage, opening: Vec<u32>) {
     let mut inner = opening;
-    for (i, (centre, half, material)) in ARMS.iter().enumerate() {
+    for (i, (centre, half, _)) in ARMS.iter().enumerate() {
         let points: Vec<V3> = (0..ARM)
             .map(|j| {
                 let (s, c) = (PI * j as f64 / 4.0).sin_cos();
@@ -432,15 +430,20 @@ fn arm(cage: &mut Cage, opening: Vec<u32>) {
             (!(thumb && (j == 1 || j == 2))).then(|| ARMS[i.saturating_sub(1)].2)
         });
         if thumb {
-            thumb_from(cage, [ring[1], inner[1], inner[2], inner[3], ring[3], ring[2]]);
+            thumb_from(
+                cage,
+                [ring[1], inner[1], inner[2], inner[3], ring[3], ring[2]],
+            );
         }
-        let _ = material;
         inner = ring;
     }
     let (last, _, material) = ARMS[ARMS.len() - 1];
     let tip = cage.vertex([last[0] + TIP, last[1], last[2]]);
     for j in [0, 2, 4, 6] {
-        cage.quad([inner[j], inner[j + 1], inner[(j + 2) % ARM], tip], material);
+        cage.quad(
+            [inner[j], inner[j + 1], inner[(j + 2) % ARM], tip],
+            material,
+        );
     }
 }
 
