@@ -52,14 +52,7 @@ impl Strokes {
         self.draw(&p, pen, seed, true, heavier);
     }
 
-    fn draw(
-        &mut self,
-        p: &[V2],
-        pen: Pen,
-        seed: u64,
-        closed: bool,
-        heavier: impl Fn(V2) -> f64,
-    ) {
+    fn draw(&mut self, p: &[V2], pen: Pen, seed: u64, closed: bool, heavier: impl Fn(V2) -> f64) {
         let n = p.len();
         if n < 2 {
             return;
@@ -166,6 +159,9 @@ pub(crate) fn resampled(points: &[V2], closed: bool) -> Vec<V2> {
     let mut p = points.to_vec();
     if closed && let Some(&first) = points.first() {
         p.push(first);
+    }
+    if p.len() < 2 {
+        return p;
     }
     let mut sums = vec![0.0];
     for w in p.windows(2) {

@@ -6,8 +6,15 @@
 //! what is there and fails where they differ. `-- --look DIR` also writes the cage without faults to DIR.
 
 mod cage;
+mod details;
 mod faults;
 mod figure;
+mod ink;
+mod lettering;
+mod noise;
+mod picture;
+mod sheet;
+mod view;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -20,9 +27,11 @@ fn main() -> ExitCode {
     let words: Vec<&str> = arguments.iter().map(String::as_str).collect();
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(FOLDER);
     let outcome = match words.as_slice() {
-        [] => write(&folder, &made()),
-        ["--check"] => check(&folder, &made()),
-        ["--look", look] => write(&folder, &made()).and_then(|()| write(Path::new(look), &looks())),
+        [] => made().and_then(|files| write(&folder, &files)),
+        ["--check"] => made().and_then(|files| check(&folder, &files)),
+        ["--look", look] => made()
+            .and_then(|files| write(&folder, &files))
+            .and_then(|()| write(Path::new(look), &looks())),
         _ => Err("give no argument, `--check`, or `--look DIR`".to_owned()),
     };
     match outcome {
@@ -36,14 +45,17 @@ fn main() -> ExitCode {
 
 type Files = Vec<(&'static str, Vec<u8>)>;
 
-fn made() -> Files {
+fn made() -> Result<Files, String> {
     let on_model = figure::on_model();
     let off_model = faults::off_model(&on_model);
     let head = [
         "Tamsel Wick, lamp trimmer: quad cage in T-pose, y up, facing +z, centimetres.",
         "Off model on purpose in three places, see README.md. Made by examples/make_refs.",
     ];
-    vec![("tamsel.obj", off_model.to_obj("tamsel", &head).into_bytes())]
+    Ok(vec![
+        ("tamsel.obj", off_model.to_obj("tamsel", &head).into_bytes()),
+        ("tamsel-sheet.png", sheet::png(&on_model)?),
+    ])
 }
 
 /// What helps to judge the files and is not kept.
