@@ -70,8 +70,7 @@ fn coordinate() -> impl Strategy<Value = f64> {
 fn random_mesh() -> impl Strategy<Value = Mesh> {
     vec([coordinate(), coordinate(), coordinate()], 3..40).prop_flat_map(|positions| {
         let corner = 0..positions.len() as u32;
-        vec((vec(corner, 3..9), 0..4_u32), 1..40)
-            .prop_map(move |faces| assemble(positions.clone(), &faces))
+        vec((vec(corner, 3..9), 0..4_u32), 1..40).prop_map(move |faces| assemble(positions.clone(), &faces))
     })
 }
 
@@ -81,13 +80,10 @@ fn assemble(positions: Vec<[f64; 3]>, faces: &[(Vec<u32>, u32)]) -> Mesh {
     let mut groups: Vec<Group> = Vec::new();
     for (f, (face, part)) in faces.iter().enumerate() {
         let name = format!("part {part}");
-        let group = groups
-            .iter()
-            .position(|g| g.name == name)
-            .unwrap_or_else(|| {
-                groups.push(Group { name });
-                groups.len() - 1
-            }) as u32;
+        let group = groups.iter().position(|g| g.name == name).unwrap_or_else(|| {
+            groups.push(Group { name });
+            groups.len() - 1
+        }) as u32;
         if runs.last().is_none_or(|run| run.1 != group) {
             runs.push((f as u32, group));
         }
@@ -266,15 +262,7 @@ fn long_file(end: &str) -> (String, Vec<[f64; 3]>, Vec<Vec<u32>>) {
                 write!(text, "g strip{}{end}", i / 20_000).unwrap();
             }
             match i % 3 {
-                0 => write!(
-                    text,
-                    "f {} {} \\{end} {} {}{end}",
-                    a + 1,
-                    a + 2,
-                    a + 4,
-                    a + 3
-                )
-                .unwrap(),
+                0 => write!(text, "f {} {} \\{end} {} {}{end}", a + 1, a + 2, a + 4, a + 3).unwrap(),
                 1 => write!(text, "f -4 -3 -1 -2{end}").unwrap(),
                 _ => write!(text, "f -4//1 {}//1 {}//1 -2//1{end}", a + 2, a + 4).unwrap(),
             }
@@ -294,9 +282,7 @@ fn long_files_read_the_same_whatever_the_threads_and_line_ends() {
                 .num_threads(threads)
                 .build()
                 .unwrap();
-            let mesh = pool
-                .install(|| read(text.as_bytes(), Limits::default()))
-                .unwrap();
+            let mesh = pool.install(|| read(text.as_bytes(), Limits::default())).unwrap();
             assert_eq!(mesh.positions(), positions);
             assert!(mesh.faces().eq(faces.iter().map(Vec::as_slice)));
             let runs: Vec<_> = mesh
@@ -308,10 +294,7 @@ fn long_files_read_the_same_whatever_the_threads_and_line_ends() {
                 ("strip1", 20_000..40_000),
                 ("strip2", 40_000..59_999),
             ];
-            assert_eq!(
-                runs,
-                expected.map(|(name, faces)| (name.to_string(), faces))
-            );
+            assert_eq!(runs, expected.map(|(name, faces)| (name.to_string(), faces)));
         }
     }
 }
@@ -326,10 +309,7 @@ fn faults_in_long_files_are_named_with_their_line() {
                 "f 1 2 999999",
                 format!("vertex 999999, but there are {}", positions.len()),
             ),
-            (
-                "f 1 2 -999999",
-                "counts back beyond the first vertex".into(),
-            ),
+            ("f 1 2 -999999", "counts back beyond the first vertex".into()),
             ("f 1 x 2", "\"x\" is not a corner".into()),
             ("v 1 2 nan", "not a finite number".into()),
         ];
@@ -340,14 +320,8 @@ fn faults_in_long_files_are_named_with_their_line() {
             );
             let message = message.unwrap_err().to_string();
             // With the text twice there are twice as many vertices.
-            let part = part.replace(
-                &positions.len().to_string(),
-                &(2 * positions.len()).to_string(),
-            );
-            assert!(
-                message.starts_with(&format!("line {}: ", lines + 1)),
-                "{message}"
-            );
+            let part = part.replace(&positions.len().to_string(), &(2 * positions.len()).to_string());
+            assert!(message.starts_with(&format!("line {}: ", lines + 1)), "{message}");
             assert!(message.contains(&part), "{message}");
         }
     }

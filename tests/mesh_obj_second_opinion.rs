@@ -17,19 +17,14 @@ fn second_opinion(text: &[u8]) -> Vec<(String, Vec<[f32; 3]>)> {
         single_index: false,
         ..Default::default()
     };
-    let no_materials =
-        |_: &std::path::Path| -> tobj::MTLLoadResult { Ok((Vec::new(), Default::default())) };
+    let no_materials = |_: &std::path::Path| -> tobj::MTLLoadResult { Ok((Vec::new(), Default::default())) };
     let (models, _) = tobj::load_obj_buf(&mut &text[..], &options, no_materials).unwrap();
     let mut faces = Vec::new();
     for model in models {
         let mesh = model.mesh;
         let position = |v: u32| {
             let at = 3 * v as usize;
-            [
-                mesh.positions[at],
-                mesh.positions[at + 1],
-                mesh.positions[at + 2],
-            ]
+            [mesh.positions[at], mesh.positions[at + 1], mesh.positions[at + 2]]
         };
         // Without arities all faces are triangles.
         let arities = if mesh.face_arities.is_empty() {
@@ -78,11 +73,7 @@ fn the_animal() {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/animal.obj");
     let mesh = read_file(&path, Limits::default()).unwrap();
     let text = std::fs::read_to_string(&path).unwrap();
-    let count = |statement: &str| {
-        text.lines()
-            .filter(|line| line.starts_with(statement))
-            .count()
-    };
+    let count = |statement: &str| text.lines().filter(|line| line.starts_with(statement)).count();
     assert_eq!(mesh.positions().len(), count("v "));
     assert_eq!(mesh.face_count(), count("f "));
     agree(&mesh, text.as_bytes());
@@ -118,12 +109,7 @@ fn generated_meshes_with_groups_and_mixed_faces() {
                     _ => vec![vec![a, b, c, d, (a + d) / 2]],
                 };
                 for face in faces {
-                    writeln!(
-                        text,
-                        "f{}",
-                        face.into_iter().map(corner).collect::<String>()
-                    )
-                    .unwrap();
+                    writeln!(text, "f{}", face.into_iter().map(corner).collect::<String>()).unwrap();
                 }
             }
         }

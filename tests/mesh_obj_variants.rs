@@ -12,9 +12,7 @@ fn mesh(text: impl AsRef<[u8]>) -> Mesh {
 }
 
 fn error(text: impl AsRef<[u8]>) -> String {
-    let message = read(text.as_ref(), Limits::default())
-        .unwrap_err()
-        .to_string();
+    let message = read(text.as_ref(), Limits::default()).unwrap_err().to_string();
     assert!(!message.contains(char::is_control), "one line: {message}");
     message
 }
@@ -110,9 +108,8 @@ fn n_gons_and_repeated_corners_stay() {
 #[test]
 fn a_face_belongs_to_the_last_group_or_object() {
     let f = "f 1 2 3\n";
-    let text = format!(
-        "{f}o body\ng arm  left \n{f}{f}g leg # right\n{f}o Finger #2\n{f}g arm  left\n{f}g\n{f}"
-    );
+    let text =
+        format!("{f}o body\ng arm  left \n{f}{f}g leg # right\n{f}o Finger #2\n{f}g arm  left\n{f}g\n{f}");
     let grouped = square(&text);
     let expected = [
         ("default", 0..1),
@@ -150,11 +147,7 @@ fn faults_of_single_lines_are_named_with_their_line() {
             7,
             "vertex 4294967295, but there are 4",
         ),
-        (
-            "f 1 2 4294967296\n",
-            5,
-            "vertex 4294967296, but there are 4",
-        ),
+        ("f 1 2 4294967296\n", 5, "vertex 4294967296, but there are 4"),
         ("f 1 2 4294967297\n", 5, "4294967297"),
         ("f 1 2 99999999999999999999999999\n", 5, "does not exist"),
         (
@@ -264,18 +257,8 @@ fn too_many_faces_are_refused() {
     let text = format!("{SQUARE}{}", "f 1 2 3\n".repeat(10));
     let limited = |max_faces| read(text.as_bytes(), Limits { max_faces });
     assert_eq!(limited(10).unwrap().face_count(), 10);
-    assert!(
-        limited(9)
-            .unwrap_err()
-            .to_string()
-            .contains("more than 9 faces")
-    );
-    assert!(
-        limited(0)
-            .unwrap_err()
-            .to_string()
-            .contains("more than 0 faces")
-    );
+    assert!(limited(9).unwrap_err().to_string().contains("more than 9 faces"));
+    assert!(limited(0).unwrap_err().to_string().contains("more than 0 faces"));
 }
 
 #[test]
@@ -294,10 +277,7 @@ fn files_that_cannot_be_read_are_named() {
     let path = folder.path().join("bad.obj");
     std::fs::write(&path, format!("{SQUARE}f 1 2 9\n")).unwrap();
     let bad = read_file(&path, limits).unwrap_err().to_string();
-    assert!(
-        bad.contains("bad.obj: line 5: a face names vertex 9"),
-        "{bad}"
-    );
+    assert!(bad.contains("bad.obj: line 5: a face names vertex 9"), "{bad}");
     std::fs::write(&path, format!("{SQUARE}f 1 2 3\n")).unwrap();
     assert_eq!(read_file(&path, limits).unwrap(), square("f 1 2 3\n"));
 }

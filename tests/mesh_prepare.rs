@@ -31,10 +31,7 @@ fn a_half_in_a_busy_file_becomes_a_whole_figure() {
     };
     let noted = prepare(half_box(), &preparation).unwrap();
     let extent = noted.mesh.bounds_of_faces().unwrap();
-    assert_eq!(
-        (extent.min, extent.max),
-        ([-1.0, 0.0, -1.0], [1.0, 4.0, 1.0])
-    );
+    assert_eq!((extent.min, extent.max), ([-1.0, 0.0, -1.0], [1.0, 4.0, 1.0]));
     // 15 vertices of the file and the mirror images of four.
     assert_eq!(noted.mesh.positions().len(), 19);
     assert_eq!(noted.mesh.face_count(), 10);
@@ -44,11 +41,7 @@ fn a_half_in_a_busy_file_becomes_a_whole_figure() {
         "{:?}",
         noted.notes
     );
-    assert!(
-        noted.notes[1].contains("joined 4 vertices"),
-        "{:?}",
-        noted.notes
-    );
+    assert!(noted.notes[1].contains("joined 4 vertices"), "{:?}", noted.notes);
 }
 
 #[test]
@@ -93,9 +86,7 @@ fn half_of_the_animal_mirrors_to_its_width() {
             .filter(|&&v| m.positions()[v as usize][0] > 0.0)
             .count()
     };
-    let keep: Vec<bool> = (0..animal.face_count())
-        .map(|f| reach(&animal, f) > 0)
-        .collect();
+    let keep: Vec<bool> = (0..animal.face_count()).map(|f| reach(&animal, f) > 0).collect();
     let mut positions = animal.positions().to_vec();
     positions.iter_mut().for_each(|p| p[0] = p[0].max(0.0));
     let faces: Vec<&[u32]> = animal

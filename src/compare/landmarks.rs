@@ -19,6 +19,11 @@ const NECK_SHARE: f64 = 0.85;
 /// The arm's lower edge is where the outer width falls by this share of the height within a fiftieth of it.
 const ARM_STEP: f64 = 0.08;
 
+/// The gap beside the body goes on for this share of the height.
+const ARMPIT_GAP: f64 = 0.04;
+/// An armpit lies below this share of the height, also in a figure of three heads.
+const HIGHEST_ARMPIT: f64 = 0.8;
+
 /// The landmarks of a drawn front view, from the ground up.
 pub fn find(rows: &[Row]) -> Vec<Landmark> {
     let rows: Vec<(f64, Vec<Span>)> = rows
@@ -65,17 +70,20 @@ pub fn find(rows: &[Row]) -> Vec<Landmark> {
     }
     let above = out[out.len() - 1].y;
     // Armpit: the highest gap beside the body, or the step below an outstretched arm.
+    // A gap beside an ear ends at once; the one beside the body goes on downwards.
+    let lasting = ((ARMPIT_GAP * rows.len() as f64) as usize).max(1);
+    let gap = |r: &(f64, Vec<Span>)| r.0 > above && r.1.len() > 1 && !parted(&r.1);
     let beside = rows
-        .iter()
-        .find(|r| r.0 > above && share(r.0) < 0.9 && r.1.len() > 1 && !parted(&r.1))
-        .map(|r| r.0);
+        .windows(lasting)
+        .find(|w| share(w[0].0) < HIGHEST_ARMPIT && w.iter().all(gap))
+        .map(|w| w[0].0);
     let reach = (rows.len() / 50).max(1);
     let step = rows
         .windows(reach + 1)
         .find(|w| {
             let y = w[reach].0;
             y > above
-                && share(y) < 0.9
+                && share(y) < HIGHEST_ARMPIT
                 && outer(&w[0].1) - outer(&w[reach].1) > ARM_STEP * height
                 && share(y) > 0.4
         })

@@ -228,12 +228,7 @@ fn stand_alone(mesh: &Mesh, pieces: &Pieces, flat: &[(u32, Extent)]) -> Vec<(u32
 /// The box around a piece that is an upright, flat, filled rectangle.
 fn upright_rectangle(mesh: &Mesh, faces: &[usize]) -> Option<Extent> {
     let position = |v: u32| mesh.positions()[v as usize];
-    let corners = || {
-        faces
-            .iter()
-            .flat_map(|&f| mesh.face(f))
-            .map(|&v| position(v))
-    };
+    let corners = || faces.iter().flat_map(|&f| mesh.face(f)).map(|&v| position(v));
     let extent = Extent::around(corners())?;
     let origin = extent.min;
     // Newell's normal (Newell 1972) of each face; its length is twice the area.
@@ -327,26 +322,14 @@ mod tests {
             [1, 5, 7, 3],
         ];
         if welded {
-            return (
-                (0..8).map(corner).collect(),
-                sides.map(|s| s.to_vec()).to_vec(),
-            );
+            return ((0..8).map(corner).collect(), sides.map(|s| s.to_vec()).to_vec());
         }
         let positions = sides.iter().flatten().map(|&i| corner(i)).collect();
-        (
-            positions,
-            (0..6).map(|f| (4 * f..4 * f + 4).collect()).collect(),
-        )
+        (positions, (0..6).map(|f| (4 * f..4 * f + 4).collect()).collect())
     }
 
     /// Adds a flat grid of `n` by `n` quads, turned by `turn` radians about the y axis.
-    fn add_plane(
-        mesh: &mut (Vec<[f64; 3]>, Vec<Vec<u32>>),
-        width: f64,
-        height: f64,
-        turn: f64,
-        n: u32,
-    ) {
+    fn add_plane(mesh: &mut (Vec<[f64; 3]>, Vec<Vec<u32>>), width: f64, height: f64, turn: f64, n: u32) {
         let first = mesh.0.len() as u32;
         for i in 0..=n {
             for j in 0..=n {
@@ -389,10 +372,9 @@ mod tests {
         add_plane(&mut parts, 3.0, 4.0, 0.3, 1);
         // The same rectangle as two triangles.
         let quad = parts.1.pop().unwrap();
-        parts.1.extend([
-            vec![quad[0], quad[1], quad[2]],
-            vec![quad[0], quad[2], quad[3]],
-        ]);
+        parts
+            .1
+            .extend([vec![quad[0], quad[1], quad[2]], vec![quad[0], quad[2], quad[3]]]);
         assert_eq!(left(&parts), (6, 1));
         let notes = leave_out_drawing_planes(build(parts)).notes;
         assert!(

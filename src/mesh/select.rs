@@ -52,27 +52,19 @@ fn find(mesh: &Mesh, name: &str) -> Result<Vec<usize>> {
         &|group| group == name,
         &|group| group.to_lowercase() == lower,
         &|group| group.split_whitespace().any(|word| word == name),
-        &|group| {
-            group
-                .split_whitespace()
-                .any(|word| word.to_lowercase() == lower)
-        },
+        &|group| group.split_whitespace().any(|word| word.to_lowercase() == lower),
     ];
     for matches in rules {
         let groups = mesh.groups().iter().enumerate();
-        let found: Vec<usize> = groups
-            .filter(|(_, g)| matches(&g.name))
-            .map(|(i, _)| i)
-            .collect();
+        let found: Vec<usize> = groups.filter(|(_, g)| matches(&g.name)).map(|(i, _)| i).collect();
         if !found.is_empty() {
             return Ok(found);
         }
     }
-    Err(Error::new(format!(
-        "the mesh has no group named \"{}\"",
-        printable(name)
-    ))
-    .advise(available(mesh, &lower)))
+    Err(
+        Error::new(format!("the mesh has no group named \"{}\"", printable(name)))
+            .advise(available(mesh, &lower)),
+    )
 }
 
 /// Names of groups for an advice, those that are nearest to `wanted` (in lower case) first.
@@ -128,10 +120,7 @@ mod tests {
     /// One triangle for each name.
     fn parts(names: &[&str]) -> Mesh {
         let n = names.len() as u32;
-        let groups = names
-            .iter()
-            .map(|&name| Group { name: name.into() })
-            .collect();
+        let groups = names.iter().map(|&name| Group { name: name.into() }).collect();
         let positions = (0..3 * n)
             .map(|i| [f64::from(i), f64::from(i % 2), 0.0])
             .collect();
@@ -173,9 +162,9 @@ mod tests {
         let message = left(&["head", "hand", "foot"], &["hnad"], &[])
             .unwrap_err()
             .to_string();
-        assert!(message.starts_with(
-            "the mesh has no group named \"hnad\"; its groups are \"head\", \"hand\""
-        ));
+        assert!(
+            message.starts_with("the mesh has no group named \"hnad\"; its groups are \"head\", \"hand\"")
+        );
         let message = left(&["head"], &[], &["head"]).unwrap_err().to_string();
         assert_eq!(
             message,

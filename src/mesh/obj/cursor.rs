@@ -10,8 +10,8 @@
 
 /// Powers of ten that are doubles without rounding.
 const POWERS: [f64; 23] = [
-    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
-    1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
+    1e19, 1e20, 1e21, 1e22,
 ];
 /// Ten to the number of digits taken at once.
 const SHIFTS: [u64; 9] = [
@@ -111,33 +111,25 @@ impl<'a> Cursor<'a> {
     #[inline]
     pub(super) fn digits(&mut self, value: &mut u64) -> usize {
         let start = self.at;
-        while let Some(eight) = self
-            .bytes
-            .get(self.at..)
-            .and_then(|rest| rest.first_chunk::<8>())
-        {
+        while let Some(eight) = self.bytes.get(self.at..).and_then(|rest| rest.first_chunk::<8>()) {
             let word = u64::from_le_bytes(*eight) ^ 0x3030_3030_3030_3030;
             // Bytes 0 to 9 are digits; adding 118 carries any greater one into its highest bit.
-            let other = (((word & 0x7f7f_7f7f_7f7f_7f7f) + 0x7676_7676_7676_7676) | word)
-                & 0x8080_8080_8080_8080;
+            let other =
+                (((word & 0x7f7f_7f7f_7f7f_7f7f) + 0x7676_7676_7676_7676) | word) & 0x8080_8080_8080_8080;
             let count = (other.trailing_zeros() / 8) as usize;
             if count == 0 {
                 return self.at - start;
             }
             // The digits move to the end of the word, zeros stand before them.
             let word = word << (64 - 8 * count);
-            *value = value
-                .wrapping_mul(SHIFTS[count])
-                .wrapping_add(eight_digits(word));
+            *value = value.wrapping_mul(SHIFTS[count]).wrapping_add(eight_digits(word));
             self.at += count;
             if count < 8 {
                 return self.at - start;
             }
         }
         while self.peek().is_ascii_digit() {
-            *value = value
-                .wrapping_mul(10)
-                .wrapping_add(u64::from(self.peek() - b'0'));
+            *value = value.wrapping_mul(10).wrapping_add(u64::from(self.peek() - b'0'));
             self.at += 1;
         }
         self.at - start
@@ -219,18 +211,14 @@ fn line_length(bytes: &[u8]) -> usize {
     let mut at = 0;
     while let Some(eight) = bytes.get(at..).and_then(|rest| rest.first_chunk::<8>()) {
         let word = u64::from_le_bytes(*eight);
-        let found =
-            zeros(word ^ (ONES * u64::from(b'\n'))) | zeros(word ^ (ONES * u64::from(b'\r')));
+        let found = zeros(word ^ (ONES * u64::from(b'\n'))) | zeros(word ^ (ONES * u64::from(b'\r')));
         if found != 0 {
             return at + (found.trailing_zeros() / 8) as usize;
         }
         at += 8;
     }
     let tail = &bytes[at..];
-    at + tail
-        .iter()
-        .position(|&b| is_line_end(b))
-        .unwrap_or(tail.len())
+    at + tail.iter().position(|&b| is_line_end(b)).unwrap_or(tail.len())
 }
 
 #[cfg(test)]
@@ -252,10 +240,9 @@ mod tests {
         let (got, with_tail) = (read(text), read(&format!("{text} 12345678 ")));
         for value in [got, with_tail] {
             match (value, expected) {
-                (Some(a), Some(b)) => assert!(
-                    a.to_bits() == b.to_bits() || a.is_nan() && b.is_nan(),
-                    "{text}"
-                ),
+                (Some(a), Some(b)) => {
+                    assert!(a.to_bits() == b.to_bits() || a.is_nan() && b.is_nan(), "{text}")
+                }
                 (a, b) => assert_eq!(a, b, "{text}"),
             }
         }
