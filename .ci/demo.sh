@@ -17,5 +17,8 @@ for view in report["views"]:
 assert (out / "rows.csv").read_text().startswith("view,y,drawing_left,")
 for view in report["views"]:
     for f in view["findings"]:
-        print(f"demo: {view['name']}: {f['kind']} {f['y_from']:.1f} to {f['y_to']:.1f}, {f['outer_diff']}")
+        print(f"demo: {view['name']}: {f['kind']} {f['y_from']:.1f} to {f['y_to']:.1f}, {f['outer_diff']:.2f}")
+# The waist shows in front and back; head and thighs in the side view only.
+found = sorted((v["name"], f["kind"]) for v in report["views"] for f in v["findings"])
+assert found == [("back", "thin"), ("front", "thin"), ("side", "shifted"), ("side", "thick")], found
 PY

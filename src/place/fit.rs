@@ -84,7 +84,7 @@ impl Modelled {
     pub fn new(outline: &Outline<ViewUnits>) -> Option<Self> {
         let b = outline.bounds()?;
         let step = outline.perimeter() / SAMPLES as f64;
-        if !(step > 0.0) {
+        if step.is_nan() || step <= 0.0 {
             return None;
         }
         let mut samples = Vec::with_capacity(SAMPLES + 8);

@@ -130,7 +130,7 @@ pub fn place(candidates: &[Candidate<'_>], mesh: &MeshViews, figure_height: Opti
             .filter(|&i| candidates[i].image == candidates[0].image)
             .collect(),
     };
-    let mut best: Option<(f64, Vec<(Azimuth, Fit)>, usize)> = None;
+    let mut best: Option<(f64, Vec<Assigned>, usize)> = None;
     for &lead in &leads {
         let lead_view = match candidates[lead].asked {
             Asked::Side => Azimuth::FACING_RIGHT,
@@ -149,6 +149,9 @@ pub fn place(candidates: &[Candidate<'_>], mesh: &MeshViews, figure_height: Opti
     refit(candidates, &drawn, mesh, figure_height, &mut found, lead);
     Ok(finish(candidates, found, lead))
 }
+
+/// The mesh's view that a figure shows, and how it lies on it.
+type Assigned = (Azimuth, Fit);
 
 fn azimuths(asked: Asked) -> &'static [Azimuth] {
     const ANY: [Azimuth; 3] = [Azimuth::FRONT, Azimuth::FACING_RIGHT, Azimuth::FACING_LEFT];
@@ -328,7 +331,7 @@ fn refit(
 }
 
 fn finish(candidates: &[Candidate<'_>], found: Vec<(Azimuth, Fit)>, lead: usize) -> Placing {
-    let plain = found
+    let plain: Vec<(&str, Facing)> = found
         .iter()
         .map(|(a, _)| match a.degrees() {
             0.0 => ("front", Facing::Viewer),
@@ -338,7 +341,7 @@ fn finish(candidates: &[Candidate<'_>], found: Vec<(Azimuth, Fit)>, lead: usize)
         })
         .collect();
     let agreeing = found.iter().map(|(_, f)| f.agreeing).sum::<f64>() / candidates.len() as f64;
-    let views = crate::sheet::views::number(plain)
+    let views = crate::sheet::views::number(&plain)
         .into_iter()
         .zip(found)
         .map(|((name, facing), (azimuth, fit))| Placed {

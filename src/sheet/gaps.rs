@@ -65,7 +65,7 @@ impl Bridge {
         for y in y0..=y1 {
             let mut columns = (x0..=x1).filter(|x| inside(*x, y));
             if let Some(first) = columns.next() {
-                let last = columns.last().unwrap_or(first);
+                let last = columns.next_back().unwrap_or(first);
                 out.push((
                     y,
                     Run {
@@ -379,7 +379,10 @@ fn watershed(mask: &Reduced, field: &Field, limit: f32) -> Vec<(usize, usize)> {
             .into_iter()
             .chain([(x, y)])
             .map(|(nx, ny)| ny * w + nx)
-            .filter_map(|q| (parent[q] != u32::MAX).then(|| outer[find_root(&mut parent, q)]))
+            .filter_map(|q| match parent[q] {
+                u32::MAX => None,
+                _ => Some(outer[find_root(&mut parent, q)]),
+            })
             .collect();
         if sides.contains(&true) && sides.contains(&false) && !out.contains(&(from, to)) {
             out.push((from, to));

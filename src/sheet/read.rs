@@ -165,11 +165,12 @@ fn figure(
     let height = region.height() as f64;
     let outer = trace::rings(region, &[]);
     let first = refine(picture, paper, departure.threshold, &outer, height, edge);
-    let (holes, kept): (Vec<&Pocket>, Vec<&Pocket>) = region
+    let holes: Vec<&Pocket> = region
         .pockets
         .iter()
         .filter(|p| p.area as f64 >= LEAST_POCKET * region.area as f64)
-        .partition(|_| is_ground(paper, region, &first));
+        .filter(|_| is_ground(paper, region, &first))
+        .collect();
     if !holes.is_empty() && !paper.transparent {
         warnings.push(format!(
             "{} enclosed areas of the paper's colour are taken as ground",
@@ -194,7 +195,6 @@ fn figure(
             edge,
         )
     };
-    let _ = kept;
     let mut closed = 0.0;
     for b in bridges {
         let [x0, y0, x1, y1] = region.bounds.map(|c| c as f64);
@@ -232,12 +232,13 @@ fn figure(
     }
 }
 
-/// Whether paper that a figure encloses is ground: it is on transparent paper and in a coloured figure (whose
-/// surface departs from the paper nearly everywhere); in a line drawing the figure's own surface is paper.
+/// Whether paper that a figure encloses is ground: it is on transparent paper and in flat colour without a line, if
+/// the figure's surface departs from the paper nearly everywhere. Inside an ink line, paper is the figure's own
+/// surface.
 fn is_ground(paper: &Paper, region: &Region, edge: &Edge) -> bool {
     let enclosed: u64 = region.pockets.iter().map(|p| p.area).sum();
     let marked = 1.0 - enclosed as f64 / region.area as f64;
-    paper.transparent || (edge.line_px == 0.0 && marked > FILLED_SHARE) || marked > 0.85
+    marked > FILLED_SHARE && (paper.transparent || edge.line_px == 0.0)
 }
 
 /// Strength of what is drawn inside the head, away from its outline: mean step between neighbouring pixels.

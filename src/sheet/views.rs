@@ -47,11 +47,11 @@ pub fn name(signs: &[Signs]) -> Vec<(String, Facing)> {
             ("side", if s.toes < 0.0 { Facing::Left } else { Facing::Right })
         }
     });
-    number(plain.collect())
+    number(&plain.collect::<Vec<_>>())
 }
 
 /// Gives further views of a name their number.
-pub fn number(plain: Vec<(&str, Facing)>) -> Vec<(String, Facing)> {
+pub fn number(plain: &[(&str, Facing)]) -> Vec<(String, Facing)> {
     let mut out: Vec<(String, Facing)> = Vec::with_capacity(plain.len());
     for (i, (name, facing)) in plain.iter().enumerate() {
         let before = plain[..i].iter().filter(|(n, _)| n == name).count();

@@ -241,7 +241,7 @@ mod tests {
         for value in [got, with_tail] {
             match (value, expected) {
                 (Some(a), Some(b)) => {
-                    assert!(a.to_bits() == b.to_bits() || a.is_nan() && b.is_nan(), "{text}")
+                    assert!(a.to_bits() == b.to_bits() || a.is_nan() && b.is_nan(), "{text}");
                 }
                 (a, b) => assert_eq!(a, b, "{text}"),
             }
