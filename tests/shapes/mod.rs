@@ -114,7 +114,7 @@ pub(crate) fn cube(h: f64) -> Mesh {
         .collect();
     Mesh::from_polygons(
         positions,
-        &[
+        [
             [0u32, 1, 3, 2],
             [4, 5, 7, 6],
             [0, 1, 5, 4],
