@@ -1,10 +1,11 @@
 //! Completes a half model: mirrors it about the plane x = c on which it is open, and joins it there.
 //!
 //! Method: open edges are those of one face only. At the lowest and at the highest x of the mesh, the open
-//! edges within the joining distance are collected; the longer collection gives the plane, c being the
-//! median of their x, weighted by length (0 where that differs from 0 by rounding only). Vertices of open
-//! edges within the joining distance of the plane are joined: both halves use the same vertex, which keeps
-//! its position in the file, except that one which is off the plane by rounding only is put onto it.
+//! edges within the joining distance are collected; the longer collection gives the plane (one at 0 goes
+//! first), c being the median of their x, weighted by length (0 where that differs from 0 by rounding only).
+//! Vertices of open edges that run along the plane within the joining distance, and others of open edges that
+//! are off it by rounding only, are joined: both halves use the same vertex, which keeps its position in the
+//! file, except that one which is off the plane by rounding only is put onto it.
 //!
 //! The face (a, b, c, d) becomes (a', d', c', b'): it starts at the same corner and runs the other way round,
 //! so that both fans are mirror images. Mirrored vertices follow the file's vertices, in their order;
@@ -45,6 +46,7 @@ pub fn mirror(mut mesh: Mesh) -> Result<Noted> {
     let rounding = ROUNDING * extent.largest();
     let plane = find_plane(&mesh, &border, &extent, join, rounding)?;
 
+    let [border_vertices, along] = border.vertices(&mesh, plane, join);
     let mut notes = Vec::new();
     let vertices = mesh.positions.len();
     let mut used = vec![false; vertices];
@@ -57,7 +59,7 @@ pub fn mirror(mut mesh: Mesh) -> Result<Noted> {
             continue;
         }
         let offset = (mesh.positions[v][0] - plane).abs();
-        if border.vertices[v] && offset <= join {
+        if border_vertices[v] && offset <= if along[v] { join } else { rounding } {
             joined += 1;
             if offset <= rounding {
                 mesh.positions[v][0] = plane;
@@ -97,7 +99,8 @@ fn append_mirrored_faces(mesh: &mut Mesh, image: &[u32]) -> Result<()> {
                 continue;
             }
             mesh.start_run(run.group as u32);
-            mesh.corners.push(image[mesh.corners[corners.start] as usize]);
+            mesh.corners
+                .push(image[mesh.corners[corners.start] as usize]);
             for corner in (corners.start + 1..corners.end).rev() {
                 mesh.corners.push(image[mesh.corners[corner] as usize]);
             }
@@ -116,8 +119,6 @@ fn too_large() -> Error {
 /// The open border of a mesh.
 struct Border {
     edges: Vec<[u32; 2]>,
-    /// For each vertex, whether it is on an open edge.
-    vertices: Vec<bool>,
 }
 
 impl Border {
@@ -133,11 +134,31 @@ impl Border {
             }
         }
         keys.sort_unstable();
-        let single = keys.chunk_by(|a, b| a == b).filter(|equal| equal.len() == 1);
-        let edges: Vec<[u32; 2]> = single.map(|key| [(key[0] >> 32) as u32, key[0] as u32]).collect();
-        let mut vertices = vec![false; mesh.positions.len()];
-        edges.iter().flatten().for_each(|&v| vertices[v as usize] = true);
-        Self { edges, vertices }
+        let single = keys
+            .chunk_by(|a, b| a == b)
+            .filter(|equal| equal.len() == 1);
+        let edges: Vec<[u32; 2]> = single
+            .map(|key| [(key[0] >> 32) as u32, key[0] as u32])
+            .collect();
+        Self { edges }
+    }
+
+    /// For each vertex, whether it is on an open edge, and whether on one that runs along the plane: within
+    /// `reach` of it, and farther along than across. The vertices next to the plane of an open waist with
+    /// short edges are not.
+    fn vertices(&self, mesh: &Mesh, plane: f64, reach: f64) -> [Vec<bool>; 2] {
+        let mut on = vec![false; mesh.positions.len()];
+        let mut along = on.clone();
+        for &edge in &self.edges {
+            let x = edge.map(|v| mesh.positions[v as usize][0]);
+            let runs_along = x.iter().all(|x| (x - plane).abs() <= reach)
+                && (x[0] - x[1]).abs() <= self.length(mesh, edge);
+            for v in edge {
+                on[v as usize] = true;
+                along[v as usize] |= runs_along;
+            }
+        }
+        [on, along]
     }
 
     /// Length of an edge seen from the side.
@@ -176,7 +197,13 @@ struct Along {
 }
 
 /// The x of the mirror plane.
-fn find_plane(mesh: &Mesh, border: &Border, extent: &Extent, join: f64, rounding: f64) -> Result<f64> {
+fn find_plane(
+    mesh: &Mesh,
+    border: &Border,
+    extent: &Extent,
+    join: f64,
+    rounding: f64,
+) -> Result<f64> {
     if border.edges.is_empty() {
         return Err(Error::new("the mesh is closed, it is not the half of a model").advise(ADVICE));
     }
@@ -185,11 +212,16 @@ fn find_plane(mesh: &Mesh, border: &Border, extent: &Extent, join: f64, rounding
     let at_ends = ends
         .iter()
         .filter_map(|&end| border.along(mesh, extent, end, 2.0 * join));
-    let longest = at_ends.reduce(|a, b| if b.length > a.length { b } else { a });
+    // The middle is at 0 in most files: an end there wins over a longer open border elsewhere.
+    let rank = |along: &Along| (along.median.abs() <= join, along.length);
+    let longest = at_ends.reduce(|a, b| if rank(&b) > rank(&a) { b } else { a });
     // No half; where the open border lies tells why.
     let anywhere = || {
         let x = |v: u32| mesh.positions[v as usize][0];
-        let level = border.edges.iter().filter(|[a, b]| (x(*a) - x(*b)).abs() <= join);
+        let level = border
+            .edges
+            .iter()
+            .filter(|[a, b]| (x(*a) - x(*b)).abs() <= join);
         let weighted = level
             .map(|&edge| (x(edge[0]), border.length(mesh, edge)))
             .collect();
@@ -201,7 +233,11 @@ fn find_plane(mesh: &Mesh, border: &Border, extent: &Extent, join: f64, rounding
         )
         .advise(ADVICE));
     };
-    let plane = if median.abs() <= rounding { 0.0 } else { median };
+    let plane = if median.abs() <= rounding {
+        0.0
+    } else {
+        median
+    };
     let low = plane - extent.min[0];
     let high = extent.max[0] - plane;
     if low.min(high) > join {
@@ -211,7 +247,10 @@ fn find_plane(mesh: &Mesh, border: &Border, extent: &Extent, join: f64, rounding
         .advise(ADVICE));
     }
     if low.max(high) <= join {
-        return Err(Error::new(format!("the mesh is flat: all of it lies at x = {plane:.6}")).advise(ADVICE));
+        return Err(Error::new(format!(
+            "the mesh is flat: all of it lies at x = {plane:.6}"
+        ))
+        .advise(ADVICE));
     }
     Ok(plane)
 }
@@ -312,10 +351,28 @@ mod tests {
     }
 
     #[test]
+    fn a_fine_open_end_across_the_plane_is_not_joined_to_itself() {
+        // A sheet open all around, finer across than the joining distance; the middle at 0 wins over x = 1.
+        let columns = [0.0, 0.0004, 0.0008, 0.5, 1.0];
+        let positions = (0..3)
+            .flat_map(|y| columns.map(|x| [x, f64::from(y), 0.0]))
+            .collect();
+        let cells = [0_u32, 1, 2, 3, 5, 6, 7, 8];
+        let mesh = Mesh::from_polygons(positions, cells.map(|a| [a, a + 1, a + 6, a + 5])).unwrap();
+        let noted = mirror(mesh).unwrap();
+        assert_eq!(noted.mesh.positions().len(), 15 + 12);
+        assert_eq!(noted.mesh.bounds_of_faces().unwrap().min[0], -1.0);
+        assert_eq!(noted.notes.len(), 1, "{:?}", noted.notes);
+    }
+
+    #[test]
     fn whole_models_are_refused() {
         let whole = mirror(half(1.0, 0.0)).unwrap().mesh;
         let message = mirror(whole.clone()).unwrap_err().to_string();
-        assert!(message.contains("no open border along its middle"), "{message}");
+        assert!(
+            message.contains("no open border along its middle"),
+            "{message}"
+        );
         let tetrahedron = vec![[0.0; 3], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
         let faces = [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]];
         let closed = Mesh::from_polygons(tetrahedron, faces).unwrap();

@@ -30,7 +30,7 @@ pub const FIGURE_PX: f64 = 850.0;
 /// Widest figure, pixels.
 pub const WIDEST_FIGURE_PX: f64 = 1200.0;
 /// Space above the figure for the title.
-pub const TOP: f64 = 96.0;
+pub const TOP: f64 = 116.0;
 /// Space below it for scale bar and legend.
 pub const BOTTOM: f64 = 104.0;
 /// Space at the sides.

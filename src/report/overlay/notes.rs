@@ -4,7 +4,7 @@ use super::canvas::Canvas;
 use super::{Frame, NOTE, Subject};
 use crate::compare::wording::{edges, length};
 use crate::report::look::{CHART, INK, NOTES, QUIET, SMALL};
-use crate::report::model::{Finding, Kind};
+use crate::report::model::Finding;
 
 /// Height that a note takes.
 const NOTE_HEIGHT: f64 = 66.0;
@@ -66,22 +66,11 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame, le
         canvas.badge(f.number, left + 14.0, y);
         // The same number stands at the worst row, beside the figure.
         canvas.badge(f.number, left - CHART - 24.0, frame.at(0.0, f.worst_y).1);
-        let amount = f.outer_diff.map(f64::abs);
-        let head = match f.kind {
-            Kind::Thick => format!(
-                "{} too thick",
-                length(amount.unwrap_or(0.0), report.figure_height)
-            ),
-            Kind::Thin => format!("{} too thin", length(amount.unwrap_or(0.0), report.figure_height)),
-            Kind::Shifted => "shifted".to_string(),
-            Kind::GapClosed => "gap closed".to_string(),
-            Kind::GapOpen => "gap open".to_string(),
-            Kind::Missing => "missing in the mesh".to_string(),
-            Kind::Extra => "not drawn".to_string(),
-        };
+        // The finding's own words up to where it says the place, which the picture shows.
+        let head = f.text.split(" between ").next().and_then(|t| t.split(" (").next()).unwrap_or_default();
         let x = left + 34.0;
         let room = NOTES - 40.0;
-        canvas.text_within(&head, NOTE, x, y - 9.0, room, INK);
+        canvas.text_within(head, NOTE, x, y - 9.0, room, INK);
         if let (Some(l), Some(r)) = (f.left_diff, f.right_diff) {
             canvas.text_within(
                 &format!("{} {}, {} {}", names.0, show(l), names.1, show(r)),
