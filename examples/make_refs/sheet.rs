@@ -39,6 +39,8 @@ const OUTLINE: Pen = Pen {
     wobble: 0.8,
     taper: 0.0,
 };
+/// A hand rounds the corners between the cage's edges, by no more than this, px: 0.05 % of the height.
+const CORNER: f64 = 0.53;
 /// Lines on the underside, away from the light, are heavier by up to this, px.
 const UNDERSIDE: f64 = 0.9;
 const CONTOUR: Pen = Pen {
@@ -72,10 +74,10 @@ fn pen_of(weight: Weight) -> Pen {
 const GUIDES: [(f64, &str, bool); 7] = [
     (HEIGHT, "CROWN", false),
     (128.0, "FRINGE", false),
-    (108.5, "CHIN", false),
-    (72.5, "BELT", true),
+    (108.0, "CHIN", false),
+    (72.0, "BELT", true),
     (51.0, "CROTCH", false),
-    (32.8, "BOOT TOP", true),
+    (33.0, "BOOT TOP", true),
     (0.0, "GROUND", false),
 ];
 
@@ -90,7 +92,10 @@ pub(crate) fn png(figure: &Cage) -> Result<Vec<u8>, String> {
         let seed = 100 * (k as u64 + 1);
         let rings: Vec<Vec<V2>> = view::outline(figure, view)
             .iter()
-            .map(|r| r.iter().map(|&p| on_sheet(p, column)).collect())
+            .map(|r| {
+                let ring: Vec<V2> = r.iter().map(|&p| on_sheet(p, column)).collect();
+                ink::rounded(&ring, CORNER)
+            })
             .collect();
         let origin = [-column / DENSITY, GROUND / DENSITY];
         let size = [WIDTH as usize, TALL as usize];
@@ -283,7 +288,11 @@ fn inner(out: &mut Strokes, lines: &Lines, rings: &[Vec<V2>], column: f64, seed:
             .map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1]))
             .sum();
         if length > SHORT {
-            out.open(&ink::evened(run, 3), *pen, seed + 31 * i as u64);
+            out.open(
+                &ink::evened(&ink::resampled(run, false), 8),
+                *pen,
+                seed + 31 * i as u64,
+            );
         }
     }
 }
