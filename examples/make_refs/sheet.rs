@@ -16,10 +16,10 @@ use crate::view::{self, Lines, Seen, V2, View};
 const WIDTH: u32 = 2640;
 const TALL: u32 = 1440;
 /// Pixels a cm of the figure.
-pub(crate) const DENSITY: f64 = 7.0;
+const DENSITY: f64 = 7.0;
 /// Row of the ground, and the columns of x = 0 (z = 0 in the side view), px.
-pub(crate) const GROUND: f64 = 1190.0;
-pub(crate) const COLUMNS: [(View, f64); 3] = [
+const GROUND: f64 = 1190.0;
+const COLUMNS: [(View, f64); 3] = [
     (View::Front, 602.0),
     (View::Side, 1308.0),
     (View::Back, 2038.0),
@@ -235,12 +235,12 @@ fn overshoots(out: &mut Strokes, ring: &[V2]) {
         let cosine = (u[0] * v[0] + u[1] * v[1]) / (lu * lv).max(f64::MIN_POSITIVE);
         (cosine, [u[0] / lu, u[1] / lu])
     };
-    for i in 0..n {
+    for (i, corner) in p.iter().enumerate() {
         let (cosine, along) = turn(i);
         let sharpest =
             (1..=REACH).all(|k| cosine < turn((i + k) % n).0 && cosine <= turn((i + n - k) % n).0);
         if cosine < SHARP && sharpest {
-            let at = |s: f64| [p[i][0] + s * along[0], p[i][1] + s * along[1]];
+            let at = |s: f64| [corner[0] + s * along[0], corner[1] + s * along[1]];
             let pen = Pen {
                 width: 2.6,
                 swell: 0.0,
