@@ -21,8 +21,8 @@ impl Window {
 /// Side view: the thighs are too thick, they bulge to the back by this much, cm.
 const THIGH_DEPTH: f64 = 3.6;
 const THIGH_ROWS: Window = Window {
-    none: [33.5, 57.5],
-    full: [39.0, 52.0],
+    none: [33.0, 57.5],
+    full: [41.5, 49.5],
 };
 /// Front view: the waist is too thin, drawn in by this much on each side, cm.
 const WAIST_SIDE: f64 = 2.8;

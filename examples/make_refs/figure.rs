@@ -64,14 +64,14 @@ const TORSO: [Hoop; 14] = [
     hoop(107.8, -0.8, [9.6, 6.2, -8.6, -1.5], Material::Scarf),
     hoop(106.4, -1.4, [13.0, 12.4, -12.0, -1.0], Material::Scarf),
     hoop(111.4, -1.0, [14.2, 13.4, -12.8, -1.0], Material::Scarf),
-    hoop(114.4, -0.6, [9.8, 9.0, -9.2, -1.0], Material::Scarf),
+    hoop(113.4, 0.0, [9.6, 9.0, -9.0, -1.0], Material::Scarf),
 ];
 
 /// Neck to top-knot, from below; then what is added to z of the first columns (nose, lips, chin), and how
 /// much of their width the columns beside the centre keep (the jaw is narrower than the hair around it).
 const HEAD: [(Hoop, [f64; 4], f64); 16] = [
     (
-        hoop(113.2, -0.2, [8.2, 8.0, -8.0, -0.5], Material::Skin),
+        hoop(113.4, 0.2, [7.6, 7.6, -7.6, -0.5], Material::Skin),
         [0.0, 0.0, 0.0, 0.0],
         1.0,
     ),

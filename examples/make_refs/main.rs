@@ -9,6 +9,7 @@ mod cage;
 mod details;
 mod faults;
 mod figure;
+mod files;
 mod ink;
 mod lettering;
 mod noise;
@@ -16,6 +17,7 @@ mod picture;
 mod sheet;
 mod view;
 
+use files::{Files, made};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -41,21 +43,6 @@ fn main() -> ExitCode {
             ExitCode::FAILURE
         }
     }
-}
-
-type Files = Vec<(&'static str, Vec<u8>)>;
-
-fn made() -> Result<Files, String> {
-    let on_model = figure::on_model();
-    let off_model = faults::off_model(&on_model);
-    let head = [
-        "Tamsel Wick, lamp trimmer: quad cage in T-pose, y up, facing +z, centimetres.",
-        "Off model on purpose in three places, see README.md. Made by examples/make_refs.",
-    ];
-    Ok(vec![
-        ("tamsel.obj", off_model.to_obj("tamsel", &head).into_bytes()),
-        ("tamsel-sheet.png", sheet::png(&on_model)?),
-    ])
 }
 
 /// What helps to judge the files and is not kept.

@@ -16,11 +16,10 @@ use crate::view::{self, Lines, Seen, V2, View};
 const WIDTH: u32 = 2640;
 const TALL: u32 = 1440;
 /// Pixels a cm of the figure.
-pub(crate) const DENSITY: f64 = 7.0;
+const DENSITY: f64 = 7.0;
 /// Row of the ground, and the columns of x = 0 (z = 0 in the side view), px.
-pub(crate) const GROUND: f64 = 1190.0;
-pub(crate) const COLUMNS: [(View, f64); 3] =
-    [(View::Front, 602.0), (View::Side, 1308.0), (View::Back, 2038.0)];
+const GROUND: f64 = 1190.0;
+const COLUMNS: [(View, f64); 3] = [(View::Front, 602.0), (View::Side, 1308.0), (View::Back, 2038.0)];
 /// Dots a metre that the file states: 150 dots an inch, a desk scanner's everyday setting.
 const PER_METRE: u32 = 5906;
 
@@ -36,6 +35,8 @@ const OUTLINE: Pen = Pen {
     wobble: 0.8,
     taper: 0.0,
 };
+/// A hand rounds the corners between the cage's edges, by no more than this, px: 0.05 % of the height.
+const CORNER: f64 = 0.53;
 /// Lines on the underside, away from the light, are heavier by up to this, px.
 const UNDERSIDE: f64 = 0.9;
 const CONTOUR: Pen = Pen {
@@ -69,10 +70,10 @@ fn pen_of(weight: Weight) -> Pen {
 const GUIDES: [(f64, &str, bool); 7] = [
     (HEIGHT, "CROWN", false),
     (128.0, "FRINGE", false),
-    (108.5, "CHIN", false),
-    (72.5, "BELT", true),
+    (108.0, "CHIN", false),
+    (72.0, "BELT", true),
     (51.0, "CROTCH", false),
-    (32.8, "BOOT TOP", true),
+    (33.0, "BOOT TOP", true),
     (0.0, "GROUND", false),
 ];
 
@@ -87,7 +88,10 @@ pub(crate) fn png(figure: &Cage) -> Result<Vec<u8>, String> {
         let seed = 100 * (k as u64 + 1);
         let rings: Vec<Vec<V2>> = view::outline(figure, view)
             .iter()
-            .map(|r| r.iter().map(|&p| on_sheet(p, column)).collect())
+            .map(|r| {
+                let ring: Vec<V2> = r.iter().map(|&p| on_sheet(p, column)).collect();
+                ink::rounded(&ring, CORNER)
+            })
             .collect();
         let origin = [-column / DENSITY, GROUND / DENSITY];
         let size = [WIDTH as usize, TALL as usize];
@@ -225,11 +229,11 @@ fn overshoots(out: &mut Strokes, ring: &[V2]) {
         let cosine = (u[0] * v[0] + u[1] * v[1]) / (lu * lv).max(f64::MIN_POSITIVE);
         (cosine, [u[0] / lu, u[1] / lu])
     };
-    for i in 0..n {
+    for (i, corner) in p.iter().enumerate() {
         let (cosine, along) = turn(i);
         let sharpest = (1..=REACH).all(|k| cosine < turn((i + k) % n).0 && cosine <= turn((i + n - k) % n).0);
         if cosine < SHARP && sharpest {
-            let at = |s: f64| [p[i][0] + s * along[0], p[i][1] + s * along[1]];
+            let at = |s: f64| [corner[0] + s * along[0], corner[1] + s * along[1]];
             let pen = Pen {
                 width: 2.6,
                 swell: 0.0,
@@ -270,7 +274,11 @@ fn inner(out: &mut Strokes, lines: &Lines, rings: &[Vec<V2>], column: f64, seed:
             .map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1]))
             .sum();
         if length > SHORT {
-            out.open(&ink::evened(run, 3), *pen, seed + 31 * i as u64);
+            out.open(
+                &ink::evened(&ink::resampled(run, false), 8),
+                *pen,
+                seed + 31 * i as u64,
+            );
         }
     }
 }

@@ -99,8 +99,7 @@ fn append_mirrored_faces(mesh: &mut Mesh, image: &[u32]) -> Result<()> {
                 continue;
             }
             mesh.start_run(run.group as u32);
-            mesh.corners
-                .push(image[mesh.corners[corners.start] as usize]);
+            mesh.corners.push(image[mesh.corners[corners.start] as usize]);
             for corner in (corners.start + 1..corners.end).rev() {
                 mesh.corners.push(image[mesh.corners[corner] as usize]);
             }
@@ -134,12 +133,8 @@ impl Border {
             }
         }
         keys.sort_unstable();
-        let single = keys
-            .chunk_by(|a, b| a == b)
-            .filter(|equal| equal.len() == 1);
-        let edges: Vec<[u32; 2]> = single
-            .map(|key| [(key[0] >> 32) as u32, key[0] as u32])
-            .collect();
+        let single = keys.chunk_by(|a, b| a == b).filter(|equal| equal.len() == 1);
+        let edges: Vec<[u32; 2]> = single.map(|key| [(key[0] >> 32) as u32, key[0] as u32]).collect();
         Self { edges }
     }
 
@@ -197,13 +192,7 @@ struct Along {
 }
 
 /// The x of the mirror plane.
-fn find_plane(
-    mesh: &Mesh,
-    border: &Border,
-    extent: &Extent,
-    join: f64,
-    rounding: f64,
-) -> Result<f64> {
+fn find_plane(mesh: &Mesh, border: &Border, extent: &Extent, join: f64, rounding: f64) -> Result<f64> {
     if border.edges.is_empty() {
         return Err(Error::new("the mesh is closed, it is not the half of a model").advise(ADVICE));
     }
@@ -218,10 +207,7 @@ fn find_plane(
     // No half; where the open border lies tells why.
     let anywhere = || {
         let x = |v: u32| mesh.positions[v as usize][0];
-        let level = border
-            .edges
-            .iter()
-            .filter(|[a, b]| (x(*a) - x(*b)).abs() <= join);
+        let level = border.edges.iter().filter(|[a, b]| (x(*a) - x(*b)).abs() <= join);
         let weighted = level
             .map(|&edge| (x(edge[0]), border.length(mesh, edge)))
             .collect();
@@ -233,11 +219,7 @@ fn find_plane(
         )
         .advise(ADVICE));
     };
-    let plane = if median.abs() <= rounding {
-        0.0
-    } else {
-        median
-    };
+    let plane = if median.abs() <= rounding { 0.0 } else { median };
     let low = plane - extent.min[0];
     let high = extent.max[0] - plane;
     if low.min(high) > join {
@@ -247,10 +229,7 @@ fn find_plane(
         .advise(ADVICE));
     }
     if low.max(high) <= join {
-        return Err(Error::new(format!(
-            "the mesh is flat: all of it lies at x = {plane:.6}"
-        ))
-        .advise(ADVICE));
+        return Err(Error::new(format!("the mesh is flat: all of it lies at x = {plane:.6}")).advise(ADVICE));
     }
     Ok(plane)
 }
@@ -369,10 +348,7 @@ mod tests {
     fn whole_models_are_refused() {
         let whole = mirror(half(1.0, 0.0)).unwrap().mesh;
         let message = mirror(whole.clone()).unwrap_err().to_string();
-        assert!(
-            message.contains("no open border along its middle"),
-            "{message}"
-        );
+        assert!(message.contains("no open border along its middle"), "{message}");
         let tetrahedron = vec![[0.0; 3], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
         let faces = [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]];
         let closed = Mesh::from_polygons(tetrahedron, faces).unwrap();

@@ -58,7 +58,194 @@ pub struct Figure {
     pub ground_px: f64,
     /// Median width of the ink line, 0 without one.
     pub line_px: f64,
-    /// How much of the head's inside is the darkest ink in patches thicker than a line: eyes, mouth, brows. Strands of
+    /// Share of the head's inside that is dark patches: a face has eyes, the back of a head has none.
+    pub face: f64,
+    /// How sure the reading is.
+    pub confidence: f64,
+    /// What made the reader unsure.
+    pub warnings: Vec<String>,
+}
+
+/// Reads the figures of a picture.
+///
+/// # Errors
+/// No figure, a figure that the border cuts off, or more figures than a turnaround has.
+pub fn read(picture: &Picture, edge: LineEdge) -> Result<Reading> {
+    let paper = Paper::find(picture);
+    let mut departure = paper.departure(picture);
+    let straight = lines::find(&departure);
+    let skew = lines::skew_of(&straight).unwrap_or(0.0).to_degrees();
+    let skew_deg = if skew.abs() < LEAST_SKEW_DEG { 0.0 } else { skew };
+    lines::erase(&mut departure, &straight);
+    let levelling = Levelling::new(picture.width(), picture.height(), skew_deg);
+
+    let marks = Runs::at_least(&departure.values, departure.width, departure.threshold);
+    let (marks, bridges) = close(&departure, marks);
+    let (whole, cut) = figures::choose(figures::regions(&marks), picture.height());
+    check(&whole, &cut)?;
+    let figures = whole
+        .iter()
+        .map(|region| figure(picture, &paper, &departure, region, &bridges, &levelling, edge))
+        .collect::<Vec<_>>();
+    Ok(Reading {
+        levelling,
+        skew_deg,
+        guide_lines_px: guides(&straight, &levelling, picture),
+        figures,
+    })
+}
+
+/// Closes the gaps of the outlines; returns the marks with the bridges drawn in, and the bridges.
+fn close(departure: &Departure, marks: Runs) -> (Runs, Vec<Bridge>) {
+    // The figures' height is not known yet; the tallest region of marks comes close, gaps or no gaps.
+    let tallest = figures::regions(&marks)
+        .iter()
+        .filter(|r| !r.cut)
+        .map(Region::height)
+        .max()
+        .unwrap_or(departure.height * 3 / 4);
+    let marks = match gaps::slits(departure, &marks, &figures::outside(&marks)) {
+        Some(radius) => slits::close(&marks, radius),
+        None => marks,
+    };
+    let bridges = gaps::find(departure, &marks, tallest as f64);
+    if bridges.is_empty() {
+        return (marks, bridges);
+    }
+    let width = (tallest as f64 * 0.003).max(3.0);
+    let extra: Vec<(usize, Run)> = bridges.iter().flat_map(|b| b.runs(width)).collect();
+    (marks.with(&extra), bridges)
+}
+
+fn check(whole: &[Region], cut: &[Region]) -> Result<()> {
+    let tallest = whole.iter().map(Region::height).max().unwrap_or(0);
+    if let Some(r) = cut.iter().find(|r| r.height() as f64 > 0.8 * tallest as f64) {
+        let [x0, y0, x1, y1] = r.bounds;
+        return Err(Error::new("a figure is cut off at the border of the picture")
+            .at(format!("x {x0} to {x1}, y {y0} to {y1}"))
+            .advise("scan it again with paper all around the figure"));
+    }
+    if whole.is_empty() {
+        return Err(Error::new("no figure can be read in this picture")
+            .advise("a figure needs a closed outline, or colours that differ from the paper"));
+    }
+    if tallest < LEAST_FIGURE_PX {
+        return Err(Error::new(format!("the figures are only {tallest} pixels tall"))
+            .advise("scan at a higher resolution"));
+    }
+    if whole.len() > MOST_FIGURES {
+        return Err(
+            Error::new(format!("{} figures are too many for a turnaround", whole.len()))
+                .advise("cut the sheet so that it shows the views of one figure"),
+        );
+    }
+    Ok(())
+}
+
+fn guides(straight: &[StraightLine], levelling: &Levelling, picture: &Picture) -> Vec<f64> {
+    let mut out: Vec<f64> = straight
+        .iter()
+        .filter(|l| l.course == Course::Across)
+        .map(|l| {
+            levelling
+                .level(crate::space::Point::new(picture.width() as f64 / 2.0, l.middle))
+                .y
+        })
+        .collect();
+    out.sort_by(f64::total_cmp);
+    out
+}
+
+fn figure(
+    picture: &Picture,
+    paper: &Paper,
+    departure: &Departure,
+    region: &Region,
+    bridges: &[Bridge],
+    levelling: &Levelling,
+    edge: LineEdge,
+) -> Figure {
+    let mut warnings = Vec::new();
+    let height = region.height() as f64;
+    let outer = trace::rings(region, &[]);
+    let first = refine(picture, paper, departure.threshold, &outer, height, edge);
+    let holes: Vec<&Pocket> = region
+        .pockets
+        .iter()
+        .filter(|p| p.area as f64 >= LEAST_POCKET * region.area as f64)
+        .filter(|_| is_ground(paper, region, &first))
+        .collect();
+    if !holes.is_empty() && !paper.transparent {
+        warnings.push(format!(
+            "{} enclosed areas of the paper's colour are taken as ground",
+            holes.len()
+        ));
+    }
+    let Edge {
+        rings,
+        box_px,
+        line_px,
+        clean,
+    } = if holes.is_empty() {
+        first
+    } else {
+        let runs: Vec<(usize, Run)> = holes.iter().flat_map(|p| p.runs.iter().copied()).collect();
+        refine(
+            picture,
+            paper,
+            departure.threshold,
+            &trace::rings(region, &runs),
+            height,
+            edge,
+        )
+    };
+    let mut closed = 0.0;
+    for b in bridges {
+        let [x0, y0, x1, y1] = region.bounds.map(|c| c as f64);
+        if (x0..=x1).contains(&b.from[0]) && (y0..=y1).contains(&b.from[1]) {
+            closed += b.length();
+            warnings.push(format!(
+                "outline open near x {:.0}, y {:.0} (gap {:.0} px), closed",
+                (b.from[0] + b.to[0]) / 2.0,
+                (b.from[1] + b.to[1]) / 2.0,
+                b.length()
+            ));
+        }
+    }
+    let upright = Outline { rings };
+    let level = Outline {
+        rings: upright
+            .rings
+            .iter()
+            .map(|r| r.iter().map(|p| levelling.level(*p)).collect())
+            .collect(),
+    };
+    let (crown_px, ground_px) = level.bounds().map_or((0.0, 0.0), |b| (b.y0, b.y1));
+    // Undisturbed outline makes a reading sure, closed gaps take from it.
+    let confidence = (clean - 4.0 * closed / upright.perimeter().max(1.0)).clamp(0.05, 0.99);
+    Figure {
+        box_px,
+        face: face(departure, region, line_px),
+        upright,
+        level,
+        crown_px,
+        ground_px,
+        line_px,
+        confidence,
+        warnings,
+    }
+}
+
+/// Whether paper that a figure encloses is ground: it is on transparent paper and in flat colour without a line, if
+/// the figure's surface departs from the paper nearly everywhere. Inside an ink line, paper is the figure's own
+/// surface.
+fn is_ground(paper: &Paper, region: &Region, edge: &Edge) -> bool {
+    let enclosed: u64 = region.pockets.iter().map(|p| p.area).sum();
+    let marked = 1.0 - enclosed as f64 / region.area as f64;
+    marked > FILLED_SHARE && (paper.transparent || edge.line_px == 0.0)
+}
+
+/// How much of the head's inside is the darkest ink in patches thicker than a line: eyes, mouth, brows. Strands of
 /// hair are lines, and a head of hair is paler than the eyes in it.
 fn face(departure: &Departure, region: &Region, line_px: f64) -> f64 {
     let height = region.height() as f64;
@@ -66,14 +253,14 @@ fn face(departure: &Departure, region: &Region, line_px: f64) -> f64 {
     let reach = (0.6 * line_px).max(0.0012 * height).ceil() as usize;
     let rows = (HEAD.0 * height) as usize..(HEAD.1 * height) as usize;
     let inside = || {
-        rows.clone().filter_map(|row| region.rows.get(row).map(|runs| (row + region.bounds[1], runs))).flat_map(
-            |(y, runs)| {
+        rows.clone()
+            .filter_map(|row| region.rows.get(row).map(|runs| (row + region.bounds[1], runs)))
+            .flat_map(|(y, runs)| {
                 runs.iter().flat_map(move |r| {
                     let (x0, x1) = (r.x0 as usize + margin, (r.x1 as usize).saturating_sub(margin));
                     (x0..x1.max(x0)).map(move |x| (x, y))
                 })
-            },
-        )
+            })
     };
     let darkest = inside().map(|(x, y)| departure.row(y)[x]).max().unwrap_or(0);
     let dark = |x: usize, y: usize| f64::from(departure.row(y)[x]) >= DARK * f64::from(darkest);
@@ -81,12 +268,16 @@ fn face(departure: &Departure, region: &Region, line_px: f64) -> f64 {
         dark(x, y)
             && y >= reach
             && y + reach < departure.height
-            && [(x - reach.min(x), y), (x + reach, y), (x, y - reach), (x, y + reach)]
-                .iter()
-                .all(|&(x, y)| x < departure.width && dark(x, y))
+            && [
+                (x - reach.min(x), y),
+                (x + reach, y),
+                (x, y - reach),
+                (x, y + reach),
+            ]
+            .iter()
+            .all(|&(x, y)| x < departure.width && dark(x, y))
     };
-    let (patches, total) =
-        inside().fold((0u32, 0u32), |(p, t), (x, y)| (p + u32::from(patch(x, y)), t + 1));
+    let (patches, total) = inside().fold((0u32, 0u32), |(p, t), (x, y)| (p + u32::from(patch(x, y)), t + 1));
     f64::from(patches) / f64::from(total.max(1))
 }
 

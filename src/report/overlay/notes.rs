@@ -67,7 +67,12 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame, le
         // The same number stands at the worst row, beside the figure.
         canvas.badge(f.number, left - CHART - 24.0, frame.at(0.0, f.worst_y).1);
         // The finding's own words up to where it says the place, which the picture shows.
-        let head = f.text.split(" between ").next().and_then(|t| t.split(" (").next()).unwrap_or_default();
+        let head = f
+            .text
+            .split(" between ")
+            .next()
+            .and_then(|t| t.split(" (").next())
+            .unwrap_or_default();
         let x = left + 34.0;
         let room = NOTES - 40.0;
         canvas.text_within(head, NOTE, x, y - 9.0, room, INK);
