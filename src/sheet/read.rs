@@ -23,8 +23,8 @@ const LEAST_POCKET: f64 = 0.0004;
 const FILLED_SHARE: f64 = 0.62;
 /// Where a head is looked for, in shares of the height from the crown.
 const HEAD: (f64, f64) = (0.03, 0.30);
-/// The darkest ink departs from the paper by at least this share of the largest departure in the head.
-const DARK: f64 = 0.9;
+/// The darkest ink departs from the paper by at least this share of the largest departure in any head.
+const DARK: f64 = 0.95;
 /// Fewest pixels of height that a figure can be measured with.
 const LEAST_FIGURE_PX: usize = 120;
 /// More figures than this are no turnaround.
@@ -83,10 +83,11 @@ pub fn read(picture: &Picture, edge: LineEdge) -> Result<Reading> {
     let (marks, bridges) = close(&departure, marks);
     let (whole, cut) = figures::choose(figures::regions(&marks), picture.height());
     check(&whole, &cut)?;
-    let figures = whole
+    let mut figures = whole
         .iter()
         .map(|region| figure(picture, &paper, &departure, region, &bridges, &levelling, edge))
         .collect::<Vec<_>>();
+    find_faces(&departure, &whole, &mut figures);
     Ok(Reading {
         levelling,
         skew_deg,
@@ -225,7 +226,7 @@ fn figure(
     let confidence = (clean - 4.0 * closed / upright.perimeter().max(1.0)).clamp(0.05, 0.99);
     Figure {
         box_px,
-        face: face(departure, region, line_px),
+        face: 0.0,
         upright,
         level,
         crown_px,
@@ -245,40 +246,49 @@ fn is_ground(paper: &Paper, region: &Region, edge: &Edge) -> bool {
     marked > FILLED_SHARE && (paper.transparent || edge.line_px == 0.0)
 }
 
-/// How much of the head's inside is the darkest ink in patches thicker than a line: eyes, mouth, brows. Strands of
-/// hair are lines, and a head of hair is paler than the eyes in it.
-fn face(departure: &Departure, region: &Region, line_px: f64) -> f64 {
+/// The pixels inside a figure's head, away from its outline.
+fn head<'a>(region: &'a Region, line_px: f64) -> impl Iterator<Item = (usize, usize)> + 'a {
     let height = region.height() as f64;
     let margin = (3.0 * line_px).max(0.012 * height) as usize;
-    let reach = (0.6 * line_px).max(0.0012 * height).ceil() as usize;
     let rows = (HEAD.0 * height) as usize..(HEAD.1 * height) as usize;
-    let inside = || {
-        rows.clone()
-            .filter_map(|row| region.rows.get(row).map(|runs| (row + region.bounds[1], runs)))
-            .flat_map(|(y, runs)| {
-                runs.iter().flat_map(move |r| {
-                    let (x0, x1) = (r.x0 as usize + margin, (r.x1 as usize).saturating_sub(margin));
-                    (x0..x1.max(x0)).map(move |x| (x, y))
-                })
+    rows.filter_map(|row| region.rows.get(row).map(|runs| (row + region.bounds[1], runs)))
+        .flat_map(move |(y, runs)| {
+            runs.iter().flat_map(move |r| {
+                let (x0, x1) = (r.x0 as usize + margin, (r.x1 as usize).saturating_sub(margin));
+                (x0..x1.max(x0)).map(move |x| (x, y))
             })
-    };
-    let darkest = inside().map(|(x, y)| departure.row(y)[x]).max().unwrap_or(0);
-    let dark = |x: usize, y: usize| f64::from(departure.row(y)[x]) >= DARK * f64::from(darkest);
-    let patch = |x: usize, y: usize| {
-        dark(x, y)
-            && y >= reach
-            && y + reach < departure.height
-            && [
-                (x - reach.min(x), y),
-                (x + reach, y),
-                (x, y - reach),
-                (x, y + reach),
-            ]
-            .iter()
-            .all(|&(x, y)| x < departure.width && dark(x, y))
-    };
-    let (patches, total) = inside().fold((0u32, 0u32), |(p, t), (x, y)| (p + u32::from(patch(x, y)), t + 1));
-    f64::from(patches) / f64::from(total.max(1))
+        })
+}
+
+/// How much of each head's inside is the sheet's darkest ink in patches thicker than a line: eyes, mouth, brows.
+/// Strands of hair are lines, and a head of hair is paler than the eyes of the view that shows the face.
+fn find_faces(departure: &Departure, regions: &[Region], figures: &mut [Figure]) {
+    let value = |x: usize, y: usize| departure.row(y)[x];
+    let darkest = regions
+        .iter()
+        .zip(figures.iter())
+        .flat_map(|(r, f)| head(r, f.line_px))
+        .map(|(x, y)| value(x, y))
+        .max()
+        .unwrap_or(0);
+    let dark = |x: usize, y: usize| f64::from(value(x, y)) >= DARK * f64::from(darkest);
+    for (region, figure) in regions.iter().zip(figures) {
+        let reach = (0.6 * figure.line_px).max(0.0012 * region.height() as f64).ceil() as usize;
+        let patch = |x: usize, y: usize| {
+            dark(x, y)
+                && x >= reach
+                && y >= reach
+                && x + reach < departure.width
+                && y + reach < departure.height
+                && dark(x - reach, y)
+                && dark(x + reach, y)
+                && dark(x, y - reach)
+                && dark(x, y + reach)
+        };
+        let (patches, total) = head(region, figure.line_px)
+            .fold((0u32, 0u32), |(p, t), (x, y)| (p + u32::from(patch(x, y)), t + 1));
+        figure.face = f64::from(patches) / f64::from(total.max(1));
+    }
 }
 
 impl Figure {
