@@ -1,13 +1,14 @@
 //! `drawntrue sheet`: reads a drawing and says what it shows.
 
 use std::io::Write as _;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde::Serialize;
 
 use super::{EXIT_WITHIN, read_file};
 use crate::error::{Error, Result};
+use crate::report::files;
 use crate::report::model::{Agreement, DrawnView, LineEdge, SHEET_SCHEMA, SheetImage};
 use crate::sheet::decode::{DEFAULT_MAX_PIXELS, decode};
 use crate::sheet::read::{Figure, Reading, read};
@@ -69,17 +70,54 @@ pub(super) fn run(arguments: &SheetArguments) -> Result<u8> {
                 writeln!(std::io::stdout(), "{text}")
                     .map_err(|e| Error::new(format!("cannot write the result ({e})")))?;
             } else {
-                std::fs::write(to, text)
-                    .map_err(|e| Error::new(format!("cannot write ({e})")).in_file(to))?;
+                write_whole(to, text.as_bytes(), &arguments.image)?;
             }
         }
         None => {
-            for v in &views {
-                anstream::println!("{}", v.name);
-            }
+            anstream::print!("{}", described(&reading, &views));
         }
     }
     Ok(EXIT_WITHIN)
+}
+
+/// Writes a file whole or not at all, never over the drawing.
+fn write_whole(to: &Path, content: &[u8], image: &Path) -> Result<()> {
+    let folder = to
+        .parent()
+        .filter(|p| !p.as_os_str().is_empty())
+        .unwrap_or(Path::new("."));
+    let name = to.file_name().ok_or_else(|| {
+        Error::new("this is not the name of a file")
+            .in_file(to)
+            .advise("give --json a file name")
+    })?;
+    files::write_one(folder, &name.to_string_lossy(), content, &[image]).map(|_| ())
+}
+
+/// The reading in a few lines.
+fn described(reading: &Reading, views: &[DrawnView]) -> String {
+    let mut out = format!(
+        "turned by {:.2} degrees, {} guide lines\n",
+        reading.skew_deg,
+        reading.guide_lines_px.len()
+    );
+    for v in views {
+        let [x0, y0, x1, y1] = v.box_px;
+        let facing = format!("{:?}", v.facing).to_lowercase();
+        let line = if v.line_px > 0.0 {
+            format!("line {:.1} px", v.line_px)
+        } else {
+            "no ink line".to_string()
+        };
+        out += &format!(
+            "{:<14} facing {facing:<7} x {x0:.0} to {x1:.0}, y {y0:.0} to {y1:.0}, {line}, sure {:.2}\n",
+            v.name, v.confidence
+        );
+        for w in &v.warnings {
+            out += &format!("               {w}\n");
+        }
+    }
+    out
 }
 
 fn document(reading: &Reading, views: Vec<DrawnView>) -> Document {

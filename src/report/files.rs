@@ -35,6 +35,21 @@ fn unwritable(folder: &Path, error: &std::io::Error) -> Error {
 /// # Errors
 /// The folder cannot be written to, or an output would replace an input.
 pub fn write(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<PathBuf>> {
+    let written = write_ready(folder, outputs, inputs)?;
+    remove_stale(folder, outputs);
+    Ok(written)
+}
+
+/// Writes one file into a folder, whole or not at all.
+///
+/// # Errors
+/// As [`write`].
+pub fn write_one(folder: &Path, name: &str, content: &[u8], inputs: &[&Path]) -> Result<PathBuf> {
+    write_ready(folder, &[(name.to_string(), content.to_vec())], inputs)?;
+    Ok(folder.join(name))
+}
+
+fn write_ready(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<PathBuf>> {
     let taken: Vec<PathBuf> = inputs.iter().filter_map(|p| p.canonicalize().ok()).collect();
     let mut ready = Vec::with_capacity(outputs.len());
     for (name, content) in outputs {
@@ -59,7 +74,6 @@ pub fn write(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<
         file.persist(&to).map_err(|e| unwritable(&to, &e.error))?;
         written.push(to);
     }
-    remove_stale(folder, outputs);
     Ok(written)
 }
 

@@ -53,6 +53,17 @@ impl Region {
         self.bounds[2] - self.bounds[0]
     }
 
+    /// Whether the pixel at a place belongs to the region.
+    pub fn contains(&self, x: f64, y: f64) -> bool {
+        (y as usize)
+            .checked_sub(self.bounds[1])
+            .and_then(|row| self.rows.get(row))
+            .is_some_and(|row| {
+                row.iter()
+                    .any(|r| (f64::from(r.x0)..f64::from(r.x1)).contains(&x))
+            })
+    }
+
     fn holds(&self, pocket: &Pocket) -> bool {
         let (y, run) = pocket.runs[0];
         y.checked_sub(self.bounds[1])

@@ -499,3 +499,48 @@ fn stroke_ends(mask: &Reduced, end: usize, reach: i64, towards: [f64; 2]) -> boo
     }
     -(mx * towards[0] + my * towards[1]) / length >= ALONG
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// SciPy's documented example of `distance_transform_edt` (SciPy 1.17.1): distances of the ones to the zeros.
+    #[test]
+    fn distances_are_those_of_the_documented_example() {
+        let rows = ["01111", "00111", "01111", "01110", "01100"];
+        let mask = Reduced {
+            width: 5,
+            height: 5,
+            factor: 1,
+            marked: rows.iter().flat_map(|r| r.bytes().map(|c| c == b'0')).collect(),
+        };
+        let field = Field::new(&mask);
+        let row = |y: usize| field.distance[5 * y..5 * y + 5].to_vec();
+        let root = f32::sqrt;
+        assert_eq!(row(0), [0.0, 1.0, root(2.0), root(5.0), 3.0]);
+        assert_eq!(row(2), [0.0, 1.0, root(2.0), root(2.0), 1.0]);
+        for i in 0..25 {
+            let n = field.nearest[i] as usize;
+            let d = ((i % 5) as f32 - (n % 5) as f32).hypot((i / 5) as f32 - (n / 5) as f32);
+            assert!(
+                mask.marked[n] && (d - field.distance[i]).abs() < 1e-6,
+                "the nearest mark of cell {i}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_bridge_is_drawn_as_a_connected_stroke() {
+        let bridge = Bridge {
+            from: [2.0, 2.0],
+            to: [9.0, 6.0],
+        };
+        let runs = bridge.runs(3.0);
+        let rows: Vec<usize> = runs.iter().map(|r| r.0).collect();
+        assert!(rows.windows(2).all(|w| w[1] == w[0] + 1), "{rows:?}");
+        assert!(
+            runs.windows(2)
+                .all(|w| w[0].1.x1 >= w[1].1.x0 && w[1].1.x1 >= w[0].1.x0)
+        );
+    }
+}
