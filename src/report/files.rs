@@ -43,7 +43,7 @@ pub fn write(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<
 /// Writes one file into a folder, whole or not at all.
 ///
 /// # Errors
-/// As [`write`].
+/// As [`write()`].
 pub fn write_one(folder: &Path, name: &str, content: &[u8], inputs: &[&Path]) -> Result<PathBuf> {
     write_ready(folder, &[(name.to_string(), content.to_vec())], inputs)?;
     Ok(folder.join(name))
