@@ -17,7 +17,7 @@ use crate::mesh::{Mesh, UpAxis};
 use crate::place::sheet::Asked;
 use crate::report::model::{LineEdge, MeshInput, Settings, SheetInput, Verdict};
 use crate::report::overlay::{Subject, overlay};
-use crate::report::terminal::{Style, summary};
+use crate::report::terminal::{self, Style, summary};
 use crate::report::{csv, files, json};
 use crate::sheet::decode::{DEFAULT_MAX_PIXELS, decode};
 use crate::sheet::picture::Picture;
@@ -162,7 +162,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
             .map(|n| n.to_string_lossy().into_owned())
             .collect();
         anstream::print!("{}", summary(&checked.report, style));
-        anstream::println!("written to {}: {}", arguments.out.display(), names.join(", "));
+        anstream::println!("{}", terminal::written(&arguments.out, &names));
     }
     Ok(if checked.report.verdict == Verdict::OnModel {
         EXIT_WITHIN
@@ -255,7 +255,7 @@ fn outputs(checked: &Checked, pictures: &[Picture], images: &[ImageRead]) -> Res
                 picture: &pictures[shown.image],
                 reading: &images[shown.image].reading,
             };
-            overlay(&subject).map(|png| (format!("overlay-{}.png", report.views[view].name), png))
+            overlay(&subject).map(|png| (files::overlay_name(&report.views[view].name), png))
         })
         .collect::<Result<_>>()?;
     let mut out = vec![

@@ -13,11 +13,15 @@ pub fn edges(facing: Facing) -> (&'static str, &'static str) {
     }
 }
 
-/// Formats a length: two digits that count, never more than a thousandth of the figure's height asks for.
+/// Most decimals of a length in words.
+const MOST_DECIMALS: f64 = 6.0;
+
+/// Formats a length in steps of at most a thousandth of the figure's height, the finest that a drawing shows.
 pub fn length(value: f64, height: f64) -> String {
-    let digits = (2.0 - height.abs().max(1e-12).log10().floor()).clamp(1.0, 6.0) as usize
-        - usize::from(height >= 100.0);
-    format!("{value:.0$}", digits.max(1))
+    let decimals = 3.0 - height.abs().max(f64::MIN_POSITIVE).log10();
+    // A height of exactly a power of ten must not fall to either side by rounding.
+    let decimals = (decimals - 1e-9).ceil().clamp(0.0, MOST_DECIMALS) as usize;
+    format!("{value:.decimals$}")
 }
 
 /// Where and what, for instance `thick by 6.6 between crotch and armpit (55–78 % of the height), worst at y 115.2:

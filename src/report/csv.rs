@@ -1,7 +1,13 @@
-//! `rows.csv`: one line per row and view, for a spreadsheet.
+//! `rows.csv`: one line per row and view, for a spreadsheet. The fields are quoted as RFC 4180 asks (crate `csv`).
+//!
+//! Lengths are written as in `report.json` (see [`Decimals`]); a cell is empty where the figure or the mesh has no
+//! span in the row.
+
+use csv::{ByteRecord, Writer};
 
 use crate::error::{Error, Result};
 use crate::report::model::Report;
+use crate::report::number::Decimals;
 
 /// The fixed header.
 pub const HEADER: [&str; 12] = [
@@ -19,31 +25,99 @@ pub const HEADER: [&str; 12] = [
     "solid_diff",
 ];
 
-/// Writes all rows of a report.
+/// Writes all rows of a report, view after view, from the top down.
 ///
 /// # Errors
 /// None in practice: the sink is memory.
 pub fn write(report: &Report) -> Result<Vec<u8>> {
     let failed = |e: &dyn std::fmt::Display| Error::new(format!("rows.csv cannot be made ({e})"));
-    let mut out = csv::Writer::from_writer(Vec::new());
+    let decimals = Decimals::for_height(report.figure_height);
+    let mut out = Writer::from_writer(Vec::new());
     out.write_record(HEADER).map_err(|e| failed(&e))?;
-    let number = |v: Option<f64>| v.map(|v| format!("{v}")).unwrap_or_default();
+    let mut record = ByteRecord::new();
+    let mut cell = Vec::new();
     for view in &report.views {
         for row in &view.rows {
-            let ends = |spans: &[[f64; 2]]| {
-                let solid: f64 = spans.iter().map(|s| s[1] - s[0]).sum();
-                [
-                    number(spans.first().map(|s| s[0])),
-                    number(spans.last().map(|s| s[1])),
-                    number((!spans.is_empty()).then_some(solid)),
-                ]
-            };
-            let mut record = vec![view.name.clone(), format!("{}", row.y)];
-            record.extend(ends(&row.drawing));
-            record.extend(ends(&row.mesh));
-            record.extend([row.left_diff, row.right_diff, row.outer_diff, row.solid_diff].map(number));
-            out.write_record(&record).map_err(|e| failed(&e))?;
+            record.clear();
+            record.push_field(view.name.as_bytes());
+            let [dl, dr, ds] = ends(&row.drawing);
+            let [ml, mr, ms] = ends(&row.mesh);
+            for value in [
+                Some(row.y),
+                dl,
+                dr,
+                ds,
+                ml,
+                mr,
+                ms,
+                row.left_diff,
+                row.right_diff,
+                row.outer_diff,
+                row.solid_diff,
+            ] {
+                cell.clear();
+                if let Some(v) = value.filter(|v| v.is_finite()) {
+                    decimals.push(v, &mut cell);
+                }
+                record.push_field(&cell);
+            }
+            out.write_byte_record(&record).map_err(|e| failed(&e))?;
         }
     }
     out.into_inner().map_err(|e| failed(&e))
+}
+
+/// Left end, right end and summed length; nothing without spans.
+fn ends(spans: &[[f64; 2]]) -> [Option<f64>; 3] {
+    match (spans.first(), spans.last()) {
+        (Some(first), Some(last)) => [
+            Some(first[0]),
+            Some(last[1]),
+            Some(spans.iter().map(|s| s[1] - s[0]).sum()),
+        ],
+        _ => [None; 3],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    /// The header is fixed by the contract of the report; the cells are those of the value it was made from.
+    #[test]
+    fn header_and_cells() {
+        let report = sample::report();
+        let bytes = write(&report).expect("written");
+        let text = String::from_utf8(bytes.clone()).expect("UTF-8");
+        assert_eq!(
+            text.lines().next(),
+            Some(
+                "view,y,drawing_left,drawing_right,drawing_solid,mesh_left,mesh_right,mesh_solid,\
+                 left_diff,right_diff,outer_diff,solid_diff"
+            )
+        );
+        let mut reader = csv::Reader::from_reader(bytes.as_slice());
+        let records: Vec<_> = reader.records().map(|r| r.expect("a record")).collect();
+        let rows: Vec<_> = report
+            .views
+            .iter()
+            .flat_map(|v| v.rows.iter().map(move |r| (&v.name, r)))
+            .collect();
+        assert_eq!(records.len(), rows.len());
+        for (record, (name, row)) in records.iter().zip(rows) {
+            assert_eq!(&record[0], name);
+            assert_eq!(
+                record[1].parse::<f64>().ok().map(|y| (y - row.y).abs() < 1e-5),
+                Some(true)
+            );
+            assert_eq!(record[2].is_empty(), row.drawing.is_empty());
+            assert_eq!(record[5].is_empty(), row.mesh.is_empty());
+            // Half a step of 1e-5 for a figure of 160 units.
+            match row.outer_diff {
+                None => assert!(record[10].is_empty() && record[8].is_empty()),
+                Some(d) => assert!((record[10].parse::<f64>().expect("a number") - d).abs() <= 0.505e-5),
+            }
+        }
+    }
 }

@@ -1,42 +1,66 @@
-//! A folder of results: every file appears whole or not at all.
+//! A folder of results: every file appears whole or not at all, and no input is ever written to.
 //!
-//! Each file is written under a temporary name beside its place and renamed when all of them are complete.
+//! Method: each file is written under a temporary name beside its place; when all of them are complete they are
+//! renamed, which a file system does in one step. A run that fails before that leaves the folder as it was.
+//! Limit: a power failure within the last seconds can still lose a file, nothing is forced onto the disk.
 
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
+
+use tempfile::NamedTempFile;
 
 use crate::error::{Error, Result};
 
 /// A file to be written: name and content.
 pub type Output = (String, Vec<u8>);
 
+/// Start of the names of temporary files; they vanish also when writing fails.
+const TEMPORARY: &str = ".drawntrue-";
+/// What overlays are called: this, the view's name, `.png`.
+const OVERLAY: &str = "overlay-";
+/// Names that views can have; a second one has `-2` behind it.
+const VIEWS: [&str; 5] = ["front", "side", "back", "three-quarter", "top"];
+
+/// The file name of a view's overlay.
+pub fn overlay_name(view: &str) -> String {
+    format!("{OVERLAY}{view}.png")
+}
+
 /// Makes sure that the folder exists and can be written to, before anything is computed.
 ///
 /// # Errors
-/// The folder cannot be made or is a file.
+/// The folder cannot be made, is a file, or may not be written to.
 pub fn prepare(folder: &Path) -> Result<()> {
+    if folder.exists() && !folder.is_dir() {
+        return Err(Error::new("this is a file, results need a folder")
+            .in_file(folder)
+            .advise("choose another folder with --out"));
+    }
     std::fs::create_dir_all(folder).map_err(|e| unwritable(folder, &e))?;
-    tempfile::Builder::new()
-        .prefix(".drawntrue-")
-        .tempfile_in(folder)
-        .map_err(|e| unwritable(folder, &e))?;
-    Ok(())
+    temporary(folder).map(drop)
 }
 
-fn unwritable(folder: &Path, error: &std::io::Error) -> Error {
-    Error::new(format!("results cannot be written here ({error})"))
-        .in_file(folder)
-        .advise("choose another folder with --out")
-}
-
-/// Writes all files, then removes overlays of views that an earlier run had and this one has not. No file in
-/// `inputs` is ever replaced.
+/// Writes all files, then removes overlays of views that an earlier run had and this one has not.
+/// Returns the paths in the order of `outputs`.
 ///
 /// # Errors
-/// The folder cannot be written to, or an output would replace an input.
+/// The folder cannot be written to, an output would replace one of `inputs`, or a folder stands in its place; nothing
+/// has been changed then, unless the very last step, renaming, fails.
 pub fn write(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<PathBuf>> {
-    let written = write_ready(folder, outputs, inputs)?;
-    remove_stale(folder, outputs);
+    prepare(folder)?;
+    let taken = canonical(inputs);
+    let mut ready = Vec::with_capacity(outputs.len());
+    for (name, content) in outputs {
+        let to = folder.join(name);
+        free(&to, &taken)?;
+        ready.push((filled(folder, content)?, to));
+    }
+    let mut written = Vec::with_capacity(ready.len());
+    for (file, to) in ready {
+        file.persist(&to).map_err(|e| unwritable(&to, &e.error))?;
+        written.push(to);
+    }
+    remove_stale(folder, outputs, &taken);
     Ok(written)
 }
 
@@ -45,64 +69,226 @@ pub fn write(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<
 /// # Errors
 /// As [`write()`].
 pub fn write_one(folder: &Path, name: &str, content: &[u8], inputs: &[&Path]) -> Result<PathBuf> {
-    write_ready(folder, &[(name.to_string(), content.to_vec())], inputs)?;
-    Ok(folder.join(name))
+    let to = folder.join(name);
+    free(&to, &canonical(inputs))?;
+    filled(folder, content)?
+        .persist(&to)
+        .map_err(|e| unwritable(&to, &e.error))?;
+    Ok(to)
 }
 
-fn write_ready(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<PathBuf>> {
-    let taken: Vec<PathBuf> = inputs.iter().filter_map(|p| p.canonicalize().ok()).collect();
-    let mut ready = Vec::with_capacity(outputs.len());
-    for (name, content) in outputs {
-        let to = folder.join(name);
-        if to.canonicalize().is_ok_and(|p| taken.contains(&p)) {
-            return Err(Error::new("this result would replace an input file")
-                .in_file(&to)
-                .advise("choose another folder with --out"));
-        }
-        let mut file = tempfile::Builder::new()
-            .prefix(".drawntrue-")
-            .tempfile_in(folder)
-            .map_err(|e| unwritable(folder, &e))?;
-        file.write_all(content)
-            .and_then(|()| file.flush())
-            .map_err(|e| unwritable(folder, &e))?;
-        set_permissions(&file);
-        ready.push((file, to));
-    }
-    let mut written = Vec::with_capacity(ready.len());
-    for (file, to) in ready {
-        file.persist(&to).map_err(|e| unwritable(&to, &e.error))?;
-        written.push(to);
-    }
-    Ok(written)
+fn canonical(inputs: &[&Path]) -> Vec<PathBuf> {
+    inputs.iter().filter_map(|p| p.canonicalize().ok()).collect()
 }
 
-/// Temporary files are private to their owner; results are for others too.
-fn set_permissions(file: &tempfile::NamedTempFile) {
+/// Refuses a place that an input or a folder has.
+fn free(to: &Path, taken: &[PathBuf]) -> Result<()> {
+    let matter = if to.canonicalize().is_ok_and(|p| taken.contains(&p)) {
+        "this result would replace an input file"
+    } else if to.is_dir() {
+        "a folder has the name of this result"
+    } else {
+        return Ok(());
+    };
+    Err(Error::new(matter)
+        .in_file(to)
+        .advise("write the results to another folder"))
+}
+
+fn temporary(folder: &Path) -> Result<NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(TEMPORARY);
+    // Temporary files are private to their owner; results are for whom the user's own files are for.
     #[cfg(unix)]
-    {
+    let all = {
         use std::os::unix::fs::PermissionsExt as _;
-        // Best effort: a file system without permissions is no reason to fail.
-        let _ = file
-            .as_file()
-            .set_permissions(std::fs::Permissions::from_mode(0o644));
-    }
-    #[cfg(not(unix))]
-    let _ = file;
+        /// Read and write for all, less what the process's mask takes away.
+        const SHARED: u32 = 0o666;
+        std::fs::Permissions::from_mode(SHARED)
+    };
+    #[cfg(unix)]
+    builder.permissions(all);
+    builder.tempfile_in(folder).map_err(|e| unwritable(folder, &e))
 }
 
-fn remove_stale(folder: &Path, outputs: &[Output]) {
+fn filled(folder: &Path, content: &[u8]) -> Result<NamedTempFile> {
+    let mut file = temporary(folder)?;
+    file.write_all(content)
+        .and_then(|()| file.flush())
+        .map_err(|e| unwritable(folder, &e))?;
+    Ok(file)
+}
+
+fn unwritable(place: &Path, error: &std::io::Error) -> Error {
+    use std::io::ErrorKind;
+    let (why, advice) = match error.kind() {
+        ErrorKind::PermissionDenied => ("it may not be written to".to_string(), "choose another folder"),
+        ErrorKind::ReadOnlyFilesystem => ("its disk is read-only".to_string(), "choose another folder"),
+        ErrorKind::StorageFull => (
+            "the disk is full".to_string(),
+            "make room or choose another folder",
+        ),
+        ErrorKind::NotFound => (
+            "there is no such folder".to_string(),
+            "make it or choose another one",
+        ),
+        ErrorKind::NotADirectory => (
+            "a part of the path is a file".to_string(),
+            "choose another folder",
+        ),
+        _ => (error.to_string(), "choose another folder"),
+    };
+    Error::new(format!("results cannot be written here: {why}"))
+        .in_file(place)
+        .advise(advice)
+}
+
+/// Whether a file name is one that an overlay can have.
+fn is_overlay(name: &str) -> bool {
+    let Some(view) = name.strip_prefix(OVERLAY).and_then(|n| n.strip_suffix(".png")) else {
+        return false;
+    };
+    VIEWS.iter().any(|v| match view.strip_prefix(v) {
+        Some("") => true,
+        Some(rest) => rest
+            .strip_prefix('-')
+            .is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit())),
+        None => false,
+    })
+}
+
+fn remove_stale(folder: &Path, outputs: &[Output], taken: &[PathBuf]) {
     let Ok(entries) = std::fs::read_dir(folder) else {
         return;
     };
     for entry in entries.flatten() {
-        let name = entry.file_name().to_string_lossy().into_owned();
-        let ours = ["front", "side", "back", "three-quarter", "top"]
-            .iter()
-            .any(|v| name.starts_with(&format!("overlay-{v}")));
-        if ours && name.ends_with(".png") && !outputs.iter().any(|(n, _)| *n == name) {
+        let name = entry.file_name();
+        let stale = name
+            .to_str()
+            .is_some_and(|n| is_overlay(n) && !outputs.iter().any(|(o, _)| o == n));
+        let an_input = || entry.path().canonicalize().is_ok_and(|p| taken.contains(&p));
+        if stale && entry.file_type().is_ok_and(|t| t.is_file()) && !an_input() {
             // An old picture that stays is a nuisance, not a failure.
             let _ = std::fs::remove_file(entry.path());
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+
+    use super::*;
+
+    fn outputs(list: &[(&str, &str)]) -> Vec<Output> {
+        list.iter()
+            .map(|(n, c)| ((*n).to_string(), c.as_bytes().to_vec()))
+            .collect()
+    }
+
+    fn names(folder: &Path) -> Vec<String> {
+        let mut all: Vec<String> = fs::read_dir(folder)
+            .expect("a folder")
+            .map(|e| e.expect("an entry").file_name().to_string_lossy().into_owned())
+            .collect();
+        all.sort();
+        all
+    }
+
+    #[test]
+    fn a_run_that_fails_leaves_every_old_file() {
+        let dir = tempfile::tempdir().expect("a folder");
+        write(dir.path(), &outputs(&[("report.json", "old")]), &[]).expect("written");
+        // The second output cannot be placed: a folder has its name. The first must not have been replaced.
+        fs::create_dir(dir.path().join("rows.csv")).expect("made");
+        let failed = write(
+            dir.path(),
+            &outputs(&[("report.json", "new"), ("rows.csv", "new")]),
+            &[],
+        );
+        assert!(failed.expect_err("refused").to_string().contains("rows.csv"));
+        assert_eq!(
+            fs::read_to_string(dir.path().join("report.json")).expect("there"),
+            "old"
+        );
+        assert_eq!(names(dir.path()), ["report.json", "rows.csv"]);
+    }
+
+    #[test]
+    fn an_input_is_never_replaced_by_any_name() {
+        let dir = tempfile::tempdir().expect("a folder");
+        let input = dir.path().join("report.json");
+        fs::write(&input, "mine").expect("written");
+        let roundabout = dir
+            .path()
+            .join("..")
+            .join(dir.path().file_name().expect("a name"))
+            .join("report.json");
+        let failed = write(
+            dir.path(),
+            &outputs(&[("rows.csv", "x"), ("report.json", "x")]),
+            &[&roundabout],
+        );
+        assert!(failed.expect_err("refused").to_string().contains("input"));
+        assert!(write_one(dir.path(), "report.json", b"x", &[&roundabout]).is_err());
+        assert_eq!(fs::read_to_string(&input).expect("there"), "mine");
+        assert_eq!(names(dir.path()), ["report.json"]);
+    }
+
+    #[test]
+    fn only_overlays_of_earlier_views_go() {
+        let dir = tempfile::tempdir().expect("a folder");
+        for name in [
+            "overlay-side-2.png",
+            "overlay-back.png",
+            "overlay-mine.png",
+            "overlay-front.psd",
+            "notes.txt",
+        ] {
+            fs::write(dir.path().join(name), "x").expect("written");
+        }
+        write(
+            dir.path(),
+            &outputs(&[("overlay-front.png", "x"), ("report.json", "x")]),
+            &[],
+        )
+        .expect("written");
+        assert_eq!(
+            names(dir.path()),
+            [
+                "notes.txt",
+                "overlay-front.png",
+                "overlay-front.psd",
+                "overlay-mine.png",
+                "report.json"
+            ]
+        );
+    }
+
+    #[test]
+    fn a_file_in_the_folders_place_is_named() {
+        let dir = tempfile::tempdir().expect("a folder");
+        let file = dir.path().join("out");
+        fs::write(&file, "x").expect("written");
+        for path in [file.clone(), file.join("deeper")] {
+            let text = prepare(&path).expect_err("refused").to_string();
+            assert!(
+                text.contains("out") && text.contains(';') && !text.contains('\n'),
+                "{text}"
+            );
+        }
+        assert_eq!(fs::read_to_string(&file).expect("there"), "x");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn results_are_as_readable_as_any_new_file() {
+        use std::os::unix::fs::PermissionsExt as _;
+        let dir = tempfile::tempdir().expect("a folder");
+        let plain = dir.path().join("plain");
+        fs::write(&plain, "x").expect("written");
+        let written = write(dir.path(), &outputs(&[("report.json", "x")]), &[]).expect("written");
+        let mode = |p: &Path| fs::metadata(p).expect("there").permissions().mode();
+        assert_eq!(mode(&written[0]), mode(&plain));
     }
 }

@@ -5,5 +5,8 @@ pub mod files;
 pub mod json;
 pub mod look;
 pub mod model;
+pub mod number;
 pub mod overlay;
+#[cfg(test)]
+mod sample;
 pub mod terminal;

@@ -1,24 +1,54 @@
 //! What the terminal shows: a short table of views, findings worst first, the verdict. Returns text, prints nothing.
+//!
+//! Fits [`WIDTH`] columns; long sentences are wrapped. Control characters of file names and labels are replaced, so
+//! that no input can steer the terminal.
 
 use std::fmt::Write as _;
+use std::path::Path;
 
 use crate::compare::wording::length;
-use crate::report::model::{Report, Verdict};
+use crate::report::model::{Facing, Kind, Report, Verdict, View};
+
+/// Columns that the text keeps to.
+pub const WIDTH: usize = 96;
+/// Most findings that are shown; the rest is counted. More do not fit one screen.
+const MOST_FINDINGS: usize = 20;
+/// Most remarks on one drawn view.
+const MOST_REMARKS: usize = 3;
+/// Where the text of a finding begins: behind its number and its view.
+const INDENT: usize = 6;
 
 /// Plain text or with colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Style {
     /// No escape codes.
     Plain,
-    /// Emphasis by escape codes.
+    /// Emphasis by escape codes (ECMA-48, select graphic rendition).
     Colour,
 }
 
 impl Style {
-    fn bold(self, text: &str) -> String {
+    fn wrap(self, code: &str, text: &str) -> String {
         match self {
             Self::Plain => text.to_string(),
-            Self::Colour => format!("\u{1b}[1m{text}\u{1b}[0m"),
+            Self::Colour => format!("\u{1b}[{code}m{text}\u{1b}[0m"),
+        }
+    }
+
+    fn bold(self, text: &str) -> String {
+        self.wrap("1", text)
+    }
+
+    fn faint(self, text: &str) -> String {
+        self.wrap("2", text)
+    }
+
+    /// Too much and too little in two colours; the words say it as well.
+    fn kind(self, kind: Kind, text: &str) -> String {
+        match kind {
+            Kind::Thick | Kind::Extra | Kind::GapClosed => self.wrap("1;33", text),
+            Kind::Thin | Kind::Missing | Kind::GapOpen => self.wrap("1;36", text),
+            Kind::Shifted => self.bold(text),
         }
     }
 }
@@ -32,69 +62,269 @@ pub fn verdict(report: &Report) -> &'static str {
     }
 }
 
-/// The summary of a check.
+/// A text from outside on one line, without characters that steer a terminal or turn the direction of writing.
+pub(super) fn clean(text: &str) -> String {
+    let steers = |c: char| {
+        c.is_control()
+            || matches!(c, '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
+    };
+    text.chars().map(|c| if steers(c) { '?' } else { c }).collect()
+}
+
+/// The last part of a path.
+pub(super) fn file_name(path: &str) -> String {
+    clean(path.rsplit(['/', '\\']).next().unwrap_or(path))
+}
+
+/// The summary of a check, ended by a line feed.
 pub fn summary(report: &Report, style: Style) -> String {
     let mut out = String::new();
+    heading(&mut out, report, style);
+    table(&mut out, report, style);
+    findings(&mut out, report, style);
+    remarks(&mut out, report, style);
+    let _ = writeln!(out, "\n{}", style.bold(verdict(report)));
+    out
+}
+
+/// Where the results are: one line with the folder and the files' names.
+pub fn written(folder: &Path, names: &[String]) -> String {
+    let names: Vec<String> = names.iter().map(|n| clean(n)).collect();
+    let text = format!(
+        "written to {}: {}",
+        clean(&folder.display().to_string()),
+        names.join(", ")
+    );
+    wrapped(&text, WIDTH, 2)
+}
+
+// Writing to a string cannot fail; the results of `writeln!` below are dropped for that reason.
+
+fn heading(out: &mut String, report: &Report, style: Style) {
     let height = report.figure_height;
-    let unit = if report.unit.is_empty() {
-        "units"
+    let unit = clean(&report.unit);
+    let unit = if unit.is_empty() {
+        String::new()
     } else {
-        &report.unit
+        format!(" {unit}")
     };
-    // Writing to a string cannot fail.
+    let mut sheets: Vec<String> = report.inputs.sheets.iter().map(|s| file_name(&s.path)).collect();
+    sheets.dedup();
+    let files = format!(
+        "{} against {}",
+        file_name(&report.inputs.mesh.path),
+        sheets.join(", ")
+    );
+    let _ = writeln!(out, "{}", style.bold(&wrapped(&files, WIDTH, 2)));
     let _ = writeln!(
         out,
-        "figure {} {unit} tall, ground at y {}, tolerance {} % = {} {unit}\n",
+        "{}{unit} tall, ground at y {}; tolerance {} % = {}{unit}\n",
         length(height, height),
         length(report.ground_y, height),
         report.settings.tolerance_pct,
         length(report.settings.tolerance_pct / 100.0 * height, height),
     );
+}
+
+fn table(out: &mut String, report: &Report, style: Style) {
+    let _ = writeln!(out, "{:33}{}", "", style.faint("outer width off by"));
     let _ = writeln!(
         out,
         "{}",
-        style.bold("view             outer width off by: mean    p95    max   rows outside   overlap   sure")
+        style.bold(&format!(
+            "{:<15}{:>9}{:>8}{:>8}{:>8}{:>8}{:>10}{:>16}{:>7}",
+            "view", "units/px", "line px", "mean", "p95", "max", "overlap", "rows outside", "sure"
+        ))
     );
-    for (view, drawn) in report.views.iter().zip(&report.sheet.views) {
+    for view in &report.views {
         let s = &view.summary;
-        let facing = format!("{:?}", drawn.facing).to_lowercase();
-        let name = if view.name.starts_with("side") {
-            format!("{} ({facing})", view.name)
-        } else {
-            view.name.clone()
-        };
-        let rows = format!("{}/{}", s.rows_outside, s.rows_total);
+        let show = |v: f64| length(v, report.figure_height);
+        let drawn = report.sheet.views.iter().find(|d| d.name == view.name);
+        let optional = |v: Option<String>| v.unwrap_or_else(|| "-".to_string());
         let _ = writeln!(
             out,
-            "{name:<31}{:>10}{:>7}{:>7}{rows:>15}{:>9.1}%{:>7.2}",
-            length(s.outer_diff_mean_abs, height),
-            length(s.outer_diff_p95_abs, height),
-            length(s.outer_diff_max_abs, height),
+            "{:<15}{:>9}{:>8}{:>8}{:>8}{:>8}{:>8.1} %{:>16}{:>7}",
+            name(report, view),
+            significant(view.units_per_px),
+            optional(drawn.map(|d| format!("{:.1}", d.line_px))),
+            show(s.outer_diff_mean_abs),
+            show(s.outer_diff_p95_abs),
+            show(s.outer_diff_max_abs),
             100.0 * s.iou,
-            drawn.confidence,
+            format!("{} of {}", s.rows_outside, s.rows_total),
+            optional(drawn.map(|d| format!("{:.2}", d.confidence))),
         );
     }
-    out.push('\n');
-    let mut findings: Vec<_> = report
+}
+
+/// The view's name, and where a side view looks.
+fn name(report: &Report, view: &View) -> String {
+    let name = clean(&view.name);
+    match report
+        .sheet
+        .views
+        .iter()
+        .find(|d| d.name == view.name)
+        .map(|d| d.facing)
+    {
+        Some(Facing::Left) => format!("{name} (left)"),
+        Some(Facing::Right) => format!("{name} (right)"),
+        _ => name,
+    }
+}
+
+/// Four digits that count.
+fn significant(value: f64) -> String {
+    let digits = 3.0 - value.abs().max(1e-12).log10().floor();
+    format!("{value:.0$}", digits.clamp(0.0, 9.0) as usize)
+}
+
+fn findings(out: &mut String, report: &Report, style: Style) {
+    let mut all: Vec<_> = report
         .views
         .iter()
         .flat_map(|v| v.findings.iter().map(move |f| (f, v.name.as_str())))
         .collect();
-    findings.sort_by_key(|(f, _)| f.number);
-    for (f, view) in findings {
-        let _ = writeln!(out, "{:>3}  {}: {}", f.number, style.bold(view), f.text);
+    all.sort_by_key(|(f, _)| f.number);
+    if !all.is_empty() || !report.findings.is_empty() {
+        out.push('\n');
+    }
+    for (f, view) in all.iter().take(MOST_FINDINGS) {
+        let view = format!("{}: ", clean(view));
+        let text = hanging(&format!("{view}{}", clean(&f.text)));
+        let head = view.trim_end();
+        let rest = text.strip_prefix(head).unwrap_or(&text);
+        let number = format!("{:>4}", f.number);
+        let _ = writeln!(out, "{}  {}{rest}", style.bold(&number), style.kind(f.kind, head));
+    }
+    if all.len() > MOST_FINDINGS {
+        let _ = writeln!(
+            out,
+            "{:INDENT$}and {} more, see report.json",
+            "",
+            all.len() - MOST_FINDINGS
+        );
     }
     for f in &report.findings {
-        let _ = writeln!(out, "  -  {}", f.text);
+        let _ = writeln!(out, "   -  {}", hanging(&clean(&f.text)));
     }
+}
+
+fn remarks(out: &mut String, report: &Report, style: Style) {
+    let mut lines: Vec<String> = Vec::new();
     for v in &report.sheet.views {
-        for w in v.warnings.iter().take(6) {
-            let _ = writeln!(out, "     note on the {} view: {w}", v.name);
+        for w in v.warnings.iter().take(MOST_REMARKS) {
+            lines.push(format!("{} view: {}", clean(&v.name), clean(w)));
+        }
+        if v.warnings.len() > MOST_REMARKS {
+            let more = v.warnings.len() - MOST_REMARKS;
+            lines.push(format!(
+                "{} view: {more} more remarks, see report.json",
+                clean(&v.name)
+            ));
         }
     }
-    for note in &report.notes {
-        let _ = writeln!(out, "     note: {note}");
+    lines.extend(report.notes.iter().map(|n| clean(n)));
+    if !lines.is_empty() {
+        out.push('\n');
     }
-    let _ = writeln!(out, "\n{}", style.bold(verdict(report)));
+    for line in lines {
+        let _ = writeln!(out, "{}", style.faint(&format!("note  {}", hanging(&line))));
+    }
+}
+
+fn hanging(text: &str) -> String {
+    wrapped(text, WIDTH - INDENT, 0).replace('\n', &format!("\n{:INDENT$}", ""))
+}
+
+/// Breaks a text at blanks so that no line is longer than `width` columns, further lines indented; a longer word stays
+/// whole.
+fn wrapped(text: &str, width: usize, indent: usize) -> String {
+    let mut out = String::new();
+    let mut column = 0;
+    for word in text.split(' ').filter(|w| !w.is_empty()) {
+        let long = word.chars().count();
+        if column > 0 && column + 1 + long > width {
+            let _ = write!(out, "\n{:indent$}", "");
+            column = indent;
+        } else if column > 0 {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(word);
+        column += long;
+    }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    fn report() -> Report {
+        let mut report = sample::report();
+        report.inputs.mesh.path = "meshes/odd\u{1b}[31m\nname.obj".to_string();
+        report.notes = vec!["a note that is long enough to be wrapped, ".repeat(6)];
+        report
+    }
+
+    /// ECMA-48: every control sequence begins with ESC.
+    #[test]
+    fn plain_text_steers_nothing() {
+        let text = summary(&report(), Style::Plain);
+        assert!(text.chars().all(|c| c == '\n' || !c.is_control()), "{text:?}");
+        assert!(summary(&report(), Style::Colour).contains("\u{1b}[1m"));
+    }
+
+    #[test]
+    fn colour_changes_no_letter() {
+        let coloured = summary(&report(), Style::Colour);
+        let mut stripped = String::new();
+        let mut rest = coloured.as_str();
+        while let Some((before, after)) = rest.split_once('\u{1b}') {
+            stripped.push_str(before);
+            rest = after.split_once('m').map_or("", |p| p.1);
+        }
+        stripped.push_str(rest);
+        assert_eq!(stripped, summary(&report(), Style::Plain));
+    }
+
+    /// Common practice, no source: a terminal of 100 columns shows every line whole.
+    #[test]
+    fn no_line_is_too_long() {
+        for line in summary(&report(), Style::Plain).lines() {
+            assert!(
+                line.chars().count() <= WIDTH,
+                "{} columns: {line}",
+                line.chars().count()
+            );
+        }
+    }
+
+    #[test]
+    fn numbers_are_those_of_the_report() {
+        let report = report();
+        let text = summary(&report, Style::Plain);
+        for view in &report.views {
+            let s = &view.summary;
+            let line = text
+                .lines()
+                .find(|l| l.starts_with(&view.name))
+                .expect("the view's line");
+            for number in [s.outer_diff_mean_abs, s.outer_diff_p95_abs, s.outer_diff_max_abs] {
+                assert!(line.contains(&length(number, report.figure_height)), "{line}");
+            }
+            assert!(
+                line.contains(&format!("{} of {}", s.rows_outside, s.rows_total)),
+                "{line}"
+            );
+            assert!(line.contains(&format!("{:.1} %", 100.0 * s.iou)), "{line}");
+            for f in &view.findings {
+                let start = format!("{:>4}  {}: ", f.number, view.name);
+                assert!(text.lines().any(|l| l.starts_with(&start)), "{start} in {text}");
+            }
+        }
+        assert!(text.trim_end().ends_with("off model"));
+    }
 }

@@ -1,23 +1,60 @@
-//! A picture being drawn: lines, areas, text; encoded as PNG with its physical resolution.
+//! A picture being drawn: lines, areas, discs, text.
+//!
+//! Lines and text are drawn by `tiny-skia`; what is blended pixel by pixel is blended in linear light (see [`light`]).
+//!
+//! [`light`]: super::light
 
-use skrifa::instance::{LocationRef, Size};
-use skrifa::outline::{DrawSettings, OutlinePen};
-use skrifa::{FontRef, MetadataProvider as _};
+use rayon::prelude::*;
 use tiny_skia::{
-    Color, FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, PremultipliedColorU8, Rect, Stroke,
-    StrokeDash, Transform,
+    Color, ColorU8, FillRule, LineCap, LineJoin, Mask, Paint, Path, PathBuilder, Pixmap,
+    PremultipliedColorU8, Rect, Stroke, StrokeDash, Transform,
 };
 
+use super::frame::Pane;
+use super::hatch::{self, Lean};
+use super::light::{Light, decode, encode};
+use super::text::Font;
 use crate::error::{Error, Result};
-use crate::report::look::{Colour, INK, PAPER, PIXELS_PER_METRE};
+use crate::report::look::{BOOK_WEIGHT, Colour, PAPER, STRONG_WEIGHT};
 
-/// The text's font, shipped with the program (Ubuntu Light, Ubuntu Font Licence 1.0).
-const FONT: &[u8] = epaint_default_fonts::UBUNTU_LIGHT;
+/// Points of a line closer than this, in pixels, are one: what the eye cannot see need not be drawn.
+const CLOSE: f64 = 0.7;
+
+/// How heavy a text is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Weight {
+    Book,
+    Strong,
+}
 
 /// A canvas in pixels, y down.
 pub(super) struct Canvas {
     pixmap: Pixmap,
-    font: FontRef<'static>,
+    font: Font,
+}
+
+/// A line's weight and dashes.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Pen<'a> {
+    pub(super) weight: f32,
+    /// Lengths of dash and gap, empty for a solid line.
+    pub(super) dash: &'a [f32],
+    pub(super) colour: Colour,
+}
+
+impl Pen<'_> {
+    pub(super) const fn solid(weight: f32, colour: Colour) -> Self {
+        Self {
+            weight,
+            dash: &[],
+            colour,
+        }
+    }
+}
+
+/// An opaque colour is its own premultiplied form.
+fn opaque(colour: Colour) -> PremultipliedColorU8 {
+    ColorU8::from_rgba(colour[0], colour[1], colour[2], 255).premultiply()
 }
 
 fn paint(colour: Colour) -> Paint<'static> {
@@ -27,36 +64,28 @@ fn paint(colour: Colour) -> Paint<'static> {
     paint
 }
 
-/// Collects a glyph's outline at a place; font space has y up.
-struct Pen {
-    path: PathBuilder,
-    x: f32,
-    y: f32,
-}
-
-impl OutlinePen for Pen {
-    fn move_to(&mut self, x: f32, y: f32) {
-        self.path.move_to(self.x + x, self.y - y);
+/// Appends a chain of points to a path, leaving out those that lie on the one before.
+pub(super) fn chain(path: &mut PathBuilder, points: impl IntoIterator<Item = (f64, f64)>, closed: bool) {
+    let mut last: Option<(f64, f64)> = None;
+    let mut held: Option<(f64, f64)> = None;
+    for p in points {
+        match last {
+            None => path.move_to(p.0 as f32, p.1 as f32),
+            Some(l) if (p.0 - l.0).abs() < CLOSE && (p.1 - l.1).abs() < CLOSE => {
+                held = Some(p);
+                continue;
+            }
+            Some(_) => path.line_to(p.0 as f32, p.1 as f32),
+        }
+        held = None;
+        last = Some(p);
     }
-    fn line_to(&mut self, x: f32, y: f32) {
-        self.path.line_to(self.x + x, self.y - y);
+    // The last point counts, also when it lies close.
+    if let Some(p) = held {
+        path.line_to(p.0 as f32, p.1 as f32);
     }
-    fn quad_to(&mut self, cx: f32, cy: f32, x: f32, y: f32) {
-        self.path
-            .quad_to(self.x + cx, self.y - cy, self.x + x, self.y - y);
-    }
-    fn curve_to(&mut self, ax: f32, ay: f32, bx: f32, by: f32, x: f32, y: f32) {
-        self.path.cubic_to(
-            self.x + ax,
-            self.y - ay,
-            self.x + bx,
-            self.y - by,
-            self.x + x,
-            self.y - y,
-        );
-    }
-    fn close(&mut self) {
-        self.path.close();
+    if closed && last.is_some() {
+        path.close();
     }
 }
 
@@ -69,150 +98,180 @@ impl Canvas {
             .and_then(|(w, h)| Pixmap::new(w, h))
             .ok_or_else(|| Error::new("the overlay has no size"))?;
         pixmap.fill(Color::from_rgba8(PAPER[0], PAPER[1], PAPER[2], 255));
-        let font =
-            FontRef::new(FONT).map_err(|e| Error::new(format!("the shipped font cannot be read ({e})")))?;
-        Ok(Self { pixmap, font })
+        Ok(Self {
+            pixmap,
+            font: Font::new()?,
+        })
     }
 
-    /// Sets one pixel.
-    pub(super) fn set(&mut self, x: usize, y: usize, c: Colour) {
-        let w = self.pixmap.width() as usize;
-        if let (Some(p), Some(q)) = (
-            PremultipliedColorU8::from_rgba(c[0], c[1], c[2], 255),
-            self.pixmap.pixels_mut().get_mut(y * w + x),
-        ) {
-            *q = p;
+    pub(super) fn pixmap(&self) -> &Pixmap {
+        &self.pixmap
+    }
+
+    pub(super) fn font(&self) -> &Font {
+        &self.font
+    }
+
+    /// Sets every pixel of a pane, in any order; `light` is asked by column and row of the pane.
+    pub(super) fn paint(&mut self, pane: Pane, light: impl Fn(usize, usize) -> Light + Sync) {
+        let width = self.pixmap.width() as usize;
+        let rows = self
+            .pixmap
+            .pixels_mut()
+            .par_chunks_mut(width)
+            .skip(pane.top)
+            .take(pane.height);
+        rows.enumerate().for_each(|(j, row)| {
+            let columns = row.iter_mut().skip(pane.left).take(pane.width);
+            for (i, pixel) in columns.enumerate() {
+                *pixel = opaque(encode(light(i, j)));
+            }
+        });
+    }
+
+    /// Hatches what `path` covers within a box `[x0, y0, x1, y1]` of whole pixels.
+    pub(super) fn hatch(&mut self, path: &Path, within: [usize; 4], lean: Lean, colour: Colour) {
+        let [x0, y0, x1, y1] = within;
+        let (w, h) = (x1.saturating_sub(x0), y1.saturating_sub(y0));
+        if x0 >= self.pixmap.width() as usize {
+            return;
+        }
+        let Some(mask) = coverage(path, x0, y0, w, h) else {
+            return;
+        };
+        let colour = decode(colour);
+        let width = self.pixmap.width() as usize;
+        let rows = self
+            .pixmap
+            .pixels_mut()
+            .chunks_exact_mut(width)
+            .enumerate()
+            .skip(y0);
+        for ((y, row), covers) in rows.zip(mask.data().chunks_exact(w)) {
+            for (x, (pixel, cover)) in row[x0..]
+                .iter_mut()
+                .zip(covers)
+                .enumerate()
+                .filter(|(_, p)| *p.1 > 0)
+            {
+                let base = decode([pixel.red(), pixel.green(), pixel.blue()]);
+                let mixed = hatch::over(base, x0 + x, y, lean, colour, f32::from(*cover) / 255.0, 1.0);
+                *pixel = opaque(encode(mixed));
+            }
         }
     }
 
     /// Fills a rectangle.
-    pub(super) fn rectangle(&mut self, x0: f64, y0: f64, x1: f64, y1: f64, c: Colour) {
+    pub(super) fn rectangle(&mut self, x0: f64, y0: f64, x1: f64, y1: f64, colour: Colour) {
         if let Some(r) = Rect::from_ltrb(x0 as f32, y0 as f32, x1 as f32, y1 as f32) {
-            self.pixmap.fill_rect(r, &paint(c), Transform::identity(), None);
+            self.pixmap
+                .fill_rect(r, &paint(colour), Transform::identity(), None);
         }
     }
 
-    /// Draws lines through points; `dash` empty for a solid line.
-    pub(super) fn line(&mut self, points: &[(f64, f64)], closed: bool, width: f32, dash: &[f32], c: Colour) {
-        let mut path = PathBuilder::new();
-        for (i, p) in points.iter().enumerate() {
-            if i == 0 {
-                path.move_to(p.0 as f32, p.1 as f32);
-            } else {
-                path.line_to(p.0 as f32, p.1 as f32);
-            }
-        }
-        if closed {
-            path.close();
-        }
-        let Some(path) = path.finish() else { return };
+    /// Draws a path.
+    pub(super) fn stroke(&mut self, path: &Path, pen: Pen<'_>, cap: LineCap) {
         let stroke = Stroke {
-            width,
+            width: pen.weight,
             line_join: LineJoin::Round,
-            line_cap: if dash.is_empty() {
-                LineCap::Round
-            } else {
-                LineCap::Butt
-            },
-            dash: StrokeDash::new(dash.to_vec(), 0.0),
+            line_cap: cap,
+            dash: StrokeDash::new(pen.dash.to_vec(), 0.0),
             ..Stroke::default()
         };
         self.pixmap
-            .stroke_path(&path, &paint(c), &stroke, Transform::identity(), None);
+            .stroke_path(path, &paint(pen.colour), &stroke, Transform::identity(), None);
+    }
+
+    /// Draws lines through points.
+    pub(super) fn line(&mut self, points: &[(f64, f64)], pen: Pen<'_>) {
+        let mut path = PathBuilder::new();
+        chain(&mut path, points.iter().copied(), false);
+        if let Some(path) = path.finish() {
+            self.stroke(&path, pen, LineCap::Butt);
+        }
+    }
+
+    /// A row of round dots.
+    pub(super) fn dots(&mut self, from: (f64, f64), to: (f64, f64), pen: Pen<'_>) {
+        let mut path = PathBuilder::new();
+        chain(&mut path, [from, to], false);
+        if let Some(path) = path.finish() {
+            self.stroke(&path, pen, LineCap::Round);
+        }
     }
 
     /// A filled disc.
-    pub(super) fn disc(&mut self, x: f64, y: f64, r: f64, c: Colour) {
-        if let Some(path) = PathBuilder::from_circle(x as f32, y as f32, r as f32) {
-            self.pixmap
-                .fill_path(&path, &paint(c), FillRule::Winding, Transform::identity(), None);
+    pub(super) fn disc(&mut self, x: f64, y: f64, radius: f64, colour: Colour) {
+        if let Some(path) = PathBuilder::from_circle(x as f32, y as f32, radius as f32) {
+            self.pixmap.fill_path(
+                &path,
+                &paint(colour),
+                FillRule::Winding,
+                Transform::identity(),
+                None,
+            );
         }
     }
 
-    fn glyphs(&self, text: &str, size: f64, at: (f64, f64)) -> (Option<Path>, f64) {
-        let size = Size::new(size as f32);
-        let metrics = self.font.glyph_metrics(size, LocationRef::default());
-        let (charmap, outlines) = (self.font.charmap(), self.font.outline_glyphs());
-        let mut pen = Pen {
-            path: PathBuilder::new(),
-            x: at.0 as f32,
-            y: at.1 as f32,
-        };
-        for ch in text.chars() {
-            // A character that the font lacks shows as the font's own box (glyph 0).
-            let glyph = charmap.map(ch).unwrap_or_default();
-            if let Some(outline) = outlines.get(glyph) {
-                // A glyph that cannot be drawn leaves its space empty.
-                let _ = outline.draw(DrawSettings::unhinted(size, LocationRef::default()), &mut pen);
-            }
-            pen.x += metrics.advance_width(glyph).unwrap_or(0.0);
-        }
-        let end = f64::from(pen.x);
-        (pen.path.finish(), end - at.0)
-    }
-
-    /// Width of a text.
-    pub(super) fn width_of(&self, text: &str, size: f64) -> f64 {
-        self.glyphs(text, size, (0.0, 0.0)).1
-    }
-
-    /// Writes a text with its baseline's left end at a place.
-    pub(super) fn text(&mut self, text: &str, size: f64, x: f64, y: f64, c: Colour) {
-        if let Some(path) = self.glyphs(text, size, (x, y)).0 {
-            self.pixmap
-                .fill_path(&path, &paint(c), FillRule::Winding, Transform::identity(), None);
-            // The shipped weight is light; a hair's stroke brings it to that of a book face.
+    /// Writes a text with its baseline's left end at a place; returns where it ends.
+    pub(super) fn text(
+        &mut self,
+        text: &str,
+        size: f64,
+        weight: Weight,
+        at: (f64, f64),
+        colour: Colour,
+    ) -> f64 {
+        if let Some(path) = self.font.path(text, size, at.0, at.1) {
+            let share = match weight {
+                Weight::Book => BOOK_WEIGHT,
+                Weight::Strong => STRONG_WEIGHT,
+            };
             let stroke = Stroke {
-                width: 0.35,
+                width: share * size as f32,
+                line_join: LineJoin::Round,
                 ..Stroke::default()
             };
+            let paint = paint(colour);
             self.pixmap
-                .stroke_path(&path, &paint(c), &stroke, Transform::identity(), None);
+                .fill_path(&path, &paint, FillRule::Winding, Transform::identity(), None);
+            self.pixmap
+                .stroke_path(&path, &paint, &stroke, Transform::identity(), None);
         }
+        at.0 + self.font.width(text, size)
     }
 
-    /// Writes a text into at most `room` pixels, shortened with an ellipsis.
-    pub(super) fn text_within(&mut self, text: &str, size: f64, x: f64, y: f64, room: f64, c: Colour) {
-        let mut shown = text.to_string();
-        while self.width_of(&shown, size) > room && shown.chars().count() > 2 {
-            let kept = shown.chars().count().saturating_sub(3);
-            shown = shown.chars().take(kept).collect::<String>() + "…";
-        }
-        self.text(&shown, size, x, y, c);
+    /// The same, ending at a place.
+    pub(super) fn text_left_of(
+        &mut self,
+        text: &str,
+        size: f64,
+        weight: Weight,
+        at: (f64, f64),
+        colour: Colour,
+    ) {
+        let w = self.font.width(text, size);
+        self.text(text, size, weight, (at.0 - w, at.1), colour);
     }
 
-    /// A number in a disc.
-    pub(super) fn badge(&mut self, number: usize, x: f64, y: f64) {
-        self.disc(x, y, 12.5, PAPER);
-        self.disc(x, y, 11.5, INK);
-        let text = number.to_string();
-        let w = self.width_of(&text, 15.0);
-        self.text(&text, 15.0, x - w / 2.0, y + 5.2, PAPER);
+    /// The same, about a place.
+    pub(super) fn text_about(
+        &mut self,
+        text: &str,
+        size: f64,
+        weight: Weight,
+        at: (f64, f64),
+        colour: Colour,
+    ) {
+        let w = self.font.width(text, size);
+        self.text(text, size, weight, (at.0 - w / 2.0, at.1), colour);
     }
+}
 
-    /// Encodes the picture.
-    pub(super) fn encode(&self) -> Result<Vec<u8>> {
-        let failed = |e: png::EncodingError| Error::new(format!("the overlay cannot be encoded ({e})"));
-        let mut out = Vec::new();
-        let mut encoder = png::Encoder::new(&mut out, self.pixmap.width(), self.pixmap.height());
-        encoder.set_color(png::ColorType::Rgb);
-        encoder.set_depth(png::BitDepth::Eight);
-        encoder.set_compression(png::Compression::Fast);
-        encoder.set_source_srgb(png::SrgbRenderingIntent::Perceptual);
-        encoder.set_pixel_dims(Some(png::PixelDimensions {
-            xppu: PIXELS_PER_METRE,
-            yppu: PIXELS_PER_METRE,
-            unit: png::Unit::Meter,
-        }));
-        let rgb: Vec<u8> = self
-            .pixmap
-            .pixels()
-            .iter()
-            .flat_map(|p| [p.red(), p.green(), p.blue()])
-            .collect();
-        let mut writer = encoder.write_header().map_err(failed)?;
-        writer.write_image_data(&rgb).map_err(failed)?;
-        writer.finish().map_err(failed)?;
-        Ok(out)
-    }
+/// The share of each pixel of a box that a path covers, 0 to 255, row by row; `None` for an empty box.
+pub(super) fn coverage(path: &Path, left: usize, top: usize, width: usize, height: usize) -> Option<Mask> {
+    let mut mask = Mask::new(u32::try_from(width).ok()?, u32::try_from(height).ok()?)?;
+    let shift = Transform::from_translate(-(left as f32), -(top as f32));
+    mask.fill_path(path, FillRule::Winding, true, shift);
+    Some(mask)
 }

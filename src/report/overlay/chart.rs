@@ -1,23 +1,67 @@
-//! The row chart: how far the mesh reaches beyond the drawing at the left and the right edge, at the figure's own
-//! heights.
+//! The row charts: how far the mesh reaches beyond the drawing at the left and at the right edge, at the figure's own
+//! heights. Outwards is beyond, as in the figure: to the left in the left chart, to the right in the right one.
 
-use super::canvas::Canvas;
-use super::{Frame, Subject, round_length};
-use crate::compare::wording::edges;
-use crate::report::look::{BAND, CHART, INK, OVER, QUIET, RULE, SMALL, UNDER};
-use crate::report::model::Row;
+use tiny_skia::{LineCap, PathBuilder};
 
-/// The chart's scale reaches this many tolerances at least.
+use super::canvas::{Canvas, Pen, Weight, chain};
+use super::frame::Frame;
+use super::hatch::Lean;
+use super::{Subject, round_length, scale_number};
+use crate::report::look::{
+    BAND, CHART, DOT, DOTS, FINE_LINE, HAIRLINE, INK, OVER, QUIET, RULE, SMALL, TEXT, UNDER,
+};
+use crate::report::model::{Finding, Kind, Row};
+
+/// The scale reaches this many tolerances at least.
 const LEAST_REACH: f64 = 2.5;
-/// And as far as all but this share of the rows.
+/// And as far as all but this share of the rows: an arm's edge makes a few rows of any length.
 const BEYOND: f64 = 0.02;
+/// Room behind the farthest value, as a share of it.
+const SLACK: f64 = 1.1;
+/// The scale's number lies at most at this share of it, so that it keeps within the chart.
+const TICK_AT: f64 = 0.85;
+/// A longer unit, with its blank, stands at the scale bar only.
+const LONGEST_UNIT: usize = 4;
+/// Length of a tick below the chart.
+const TICK: f64 = 5.0;
 
-pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame, left: f64) {
-    let report = subject.report;
-    let view = &report.views[subject.view];
-    let tolerance = report.settings.tolerance_pct / 100.0 * report.figure_height;
-    let mut all: Vec<f64> = view
-        .rows
+/// One edge's chart.
+struct Panel {
+    /// Column of no difference.
+    middle: f64,
+    /// Pixels a unit, negative in the left chart.
+    scale: f64,
+    left: f64,
+}
+
+impl Panel {
+    fn x(&self, value: f64) -> f64 {
+        (self.middle + value * self.scale).clamp(self.left, self.left + CHART)
+    }
+}
+
+pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
+    let reach = reach(subject);
+    let values: [fn(&Row) -> Option<f64>; 2] = [|r| r.left_diff, |r| r.right_diff];
+    for (side, value) in values.into_iter().enumerate() {
+        let left = frame.charts[side];
+        let outwards = if side == 0 { -1.0 } else { 1.0 };
+        let panel = Panel {
+            middle: left + CHART / 2.0,
+            scale: outwards * CHART / 2.0 / reach,
+            left,
+        };
+        band(canvas, subject, frame, &panel);
+        curve(canvas, subject, frame, &panel, value);
+        one_sided(canvas, subject, frame, &panel);
+        scale(canvas, subject, frame, &panel, reach);
+        headings(canvas, subject, frame, &panel, side);
+    }
+}
+
+fn reach(subject: &Subject<'_>) -> f64 {
+    let rows = &subject.view().rows;
+    let mut all: Vec<f64> = rows
         .iter()
         .flat_map(|r| [r.left_diff, r.right_diff])
         .flatten()
@@ -28,94 +72,155 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame, le
         .get(((1.0 - BEYOND) * all.len() as f64) as usize)
         .copied()
         .unwrap_or(0.0);
-    let reach = 1.1 * high.max(LEAST_REACH * tolerance);
-    let half = CHART / 2.0 - 16.0;
-    let middle = left + CHART / 2.0;
-    let x = |v: f64| middle + (v / reach).clamp(-1.0, 1.0) * half;
-    let (top, bottom) = (frame.pane[1], frame.pane[3]);
-
-    canvas.rectangle(x(-tolerance), top, x(tolerance), bottom, BAND);
-    canvas.line(&[(middle, top), (middle, bottom)], false, 1.0, &[], INK);
-    let tick = round_length(reach * 0.9);
-    for v in [-tick, tick] {
-        canvas.line(&[(x(v), top), (x(v), bottom)], false, 0.8, &[2.0, 4.0], RULE);
-        let text = format!("{}{}", if v < 0.0 { "−" } else { "+" }, tick);
-        let w = canvas.width_of(&text, SMALL);
-        canvas.text(&text, SMALL, x(v) - w / 2.0, bottom + 18.0, QUIET);
+    // What is listed as a finding is seen whole.
+    let outer = |f: &&Finding| matches!(f.kind, Kind::Thick | Kind::Thin | Kind::Shifted);
+    let listed = subject
+        .view()
+        .findings
+        .iter()
+        .filter(outer)
+        .flat_map(|f| [f.left_diff, f.right_diff]);
+    let listed = listed.flatten().map(f64::abs).fold(0.0, f64::max);
+    let reach = SLACK * high.max(listed).max(LEAST_REACH * subject.tolerance());
+    if reach.is_finite() && reach > 0.0 {
+        reach
+    } else {
+        1.0
     }
-    let w = canvas.width_of("0", SMALL);
-    canvas.text("0", SMALL, middle - w / 2.0, bottom + 18.0, QUIET);
-    let caption = "mesh short  ·  mesh beyond";
-    let w = canvas.width_of(caption, SMALL);
-    canvas.text(caption, SMALL, middle - w / 2.0, bottom + 38.0, QUIET);
-
-    one_sided(canvas, &view.rows, frame, x(-reach));
-    let facing = subject.shown.placed.facing;
-    let names = edges(facing);
-    curve(
-        canvas,
-        &view.rows,
-        frame,
-        &x,
-        |r| r.left_diff,
-        1.4,
-        &[5.0, 3.0],
-        UNDER,
-    );
-    curve(canvas, &view.rows, frame, &x, |r| r.right_diff, 2.0, &[], OVER);
-    let y = top - 8.0;
-    canvas.line(
-        &[(left + 18.0, y - 5.0), (left + 46.0, y - 5.0)],
-        false,
-        1.4,
-        &[5.0, 3.0],
-        UNDER,
-    );
-    canvas.text(&format!("{} edge", names.0), SMALL, left + 52.0, y, INK);
-    canvas.line(
-        &[(middle + 12.0, y - 5.0), (middle + 40.0, y - 5.0)],
-        false,
-        2.0,
-        &[],
-        OVER,
-    );
-    canvas.text(&format!("{} edge", names.1), SMALL, middle + 46.0, y, INK);
 }
 
-/// Rows that only one of the two has: a mark at the chart's side, no bar.
-fn one_sided(canvas: &mut Canvas, rows: &[Row], frame: &Frame, x: f64) {
-    let mut start: Option<f64> = None;
-    for i in 0..=rows.len() {
-        let alone = rows.get(i).is_some_and(|r| r.outer_diff.is_none());
-        match (alone, start) {
-            (true, None) => start = Some(frame.at(0.0, rows[i].y).1),
-            (false, Some(y)) => {
-                let end = frame.at(0.0, rows[i - 1].y).1;
-                canvas.line(&[(x, y), (x, end)], false, 4.0, &[1.5, 3.0], QUIET);
-                start = None;
-            }
+/// The tolerance, and the line of no difference.
+fn band(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame, panel: &Panel) {
+    let (top, bottom) = (frame.pane.top as f64, frame.pane.bottom());
+    let (a, b) = (panel.x(-subject.tolerance()), panel.x(subject.tolerance()));
+    canvas.rectangle(a.min(b), top, a.max(b), bottom, BAND);
+    for mark in &subject.shown.landmarks {
+        let y = frame.row(mark.y);
+        canvas.line(
+            &[(panel.left, y), (panel.left + CHART, y)],
+            Pen::solid(HAIRLINE, RULE),
+        );
+    }
+    canvas.line(
+        &[(panel.middle, top), (panel.middle, bottom)],
+        Pen::solid(HAIRLINE, QUIET),
+    );
+}
+
+/// Runs of rows that both have.
+fn runs(rows: &[Row], value: fn(&Row) -> Option<f64>) -> Vec<Vec<(f64, f64)>> {
+    let mut out = vec![Vec::new()];
+    for row in rows {
+        match (value(row), out.last_mut()) {
+            (Some(v), Some(run)) => run.push((row.y, v)),
+            (None, Some(run)) if !run.is_empty() => out.push(Vec::new()),
             _ => {}
         }
     }
+    out
 }
 
-#[allow(clippy::too_many_arguments, reason = "one curve of the chart, called twice")]
 fn curve(
     canvas: &mut Canvas,
-    rows: &[Row],
+    subject: &Subject<'_>,
     frame: &Frame,
-    x: &impl Fn(f64) -> f64,
-    value: impl Fn(&Row) -> Option<f64>,
-    width: f32,
-    dash: &[f32],
-    colour: [u8; 3],
+    panel: &Panel,
+    value: fn(&Row) -> Option<f64>,
 ) {
-    let mut piece: Vec<(f64, f64)> = Vec::new();
-    for row in rows {
-        match value(row) {
-            Some(v) => piece.push((x(v), frame.at(0.0, row.y).1)),
-            None => canvas.line(&std::mem::take(&mut piece), false, width, dash, colour),
+    let runs = runs(&subject.view().rows, value);
+    let pane = frame.pane;
+    let within = [
+        panel.left as usize,
+        pane.top,
+        (panel.left + CHART) as usize,
+        pane.top + pane.height,
+    ];
+    let positive: fn(f64) -> f64 = |v| v.max(0.0);
+    let negative: fn(f64) -> f64 = |v| v.min(0.0);
+    let halves = [(positive, Lean::Up, OVER), (negative, Lean::Down, UNDER)];
+    for (half, lean, colour) in halves {
+        let mut area = PathBuilder::new();
+        for run in runs.iter().filter(|r| !r.is_empty()) {
+            let ends = [run[run.len() - 1].0, run[0].0].map(|y| (panel.middle, frame.row(y)));
+            let points = run.iter().map(|(y, v)| (panel.x(half(*v)), frame.row(*y)));
+            chain(&mut area, points.chain(ends), true);
+        }
+        if let Some(area) = area.finish() {
+            canvas.hatch(&area, within, lean, colour);
         }
     }
-    canvas.line(&piece, false, width, dash, colour);
+    let mut line = PathBuilder::new();
+    for run in &runs {
+        chain(
+            &mut line,
+            run.iter().map(|(y, v)| (panel.x(*v), frame.row(*y))),
+            false,
+        );
+    }
+    if let Some(line) = line.finish() {
+        canvas.stroke(&line, Pen::solid(FINE_LINE, INK), LineCap::Butt);
+    }
+}
+
+/// Rows that only one of the two has: dots on the line of no difference, no bar.
+fn one_sided(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame, panel: &Panel) {
+    let rows = &subject.view().rows;
+    let pen = Pen {
+        weight: DOT,
+        dash: &DOTS,
+        colour: QUIET,
+    };
+    for run in rows.chunk_by(|a, b| a.outer_diff.is_none() == b.outer_diff.is_none()) {
+        if let ([first, ..], [.., last]) = (run, run)
+            && first.outer_diff.is_none()
+        {
+            canvas.dots(
+                (panel.middle, frame.row(first.y)),
+                (panel.middle, frame.row(last.y)),
+                pen,
+            );
+        }
+    }
+}
+
+fn scale(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame, panel: &Panel, reach: f64) {
+    let bottom = frame.pane.bottom();
+    let tick = round_length(TICK_AT * reach, &[8.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0]);
+    for (value, sign) in [(-tick, "−"), (0.0, ""), (tick, "+")] {
+        let x = panel.x(value);
+        canvas.line(&[(x, bottom), (x, bottom + TICK)], Pen::solid(HAIRLINE, QUIET));
+        // The unit stands on the outer side, where there is room for it, if it is short.
+        let unit = subject.unit();
+        let unit = if value > 0.0 && unit.chars().count() <= LONGEST_UNIT {
+            unit.as_str()
+        } else {
+            ""
+        };
+        let text = format!("{sign}{}{unit}", scale_number(value));
+        canvas.text_about(&text, SMALL, Weight::Book, (x, bottom + TICK + SMALL), QUIET);
+    }
+}
+
+fn headings(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame, panel: &Panel, side: usize) {
+    let top = frame.pane.top as f64;
+    let edge = subject.edges()[side];
+    let mut letters = edge.chars();
+    let edge: String = letters
+        .next()
+        .map(|c| c.to_ascii_uppercase())
+        .into_iter()
+        .chain(letters)
+        .collect();
+    canvas.text_about(
+        &format!("{edge} edge"),
+        TEXT,
+        Weight::Strong,
+        (panel.middle, top - 28.0),
+        INK,
+    );
+    let (outer, inner) = ("beyond", "short");
+    let words = if side == 0 { [outer, inner] } else { [inner, outer] };
+    let y = top - 10.0;
+    canvas.text(words[0], SMALL, Weight::Book, (panel.left, y), QUIET);
+    canvas.text_left_of(words[1], SMALL, Weight::Book, (panel.left + CHART, y), QUIET);
 }

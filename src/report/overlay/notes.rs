@@ -1,114 +1,176 @@
-//! The findings beside the chart, at their heights, numbered as in the terminal.
+//! The findings in words beside the charts, each joined to its rows, numbered as in the terminal and in the figure.
 
-use super::canvas::Canvas;
-use super::{Frame, NOTE, Subject};
-use crate::compare::wording::{edges, length};
-use crate::report::look::{CHART, INK, NOTES, QUIET, SMALL};
-use crate::report::model::Finding;
+use super::Subject;
+use super::canvas::{Canvas, Pen, Weight};
+use super::frame::Frame;
+use super::marks::badge;
+use super::spread::{Wanted, spread};
+use crate::report::look::{CHART, DISC, FINE_LINE, HAIRLINE, INK, LEADERS, NOTES, QUIET, SMALL, TEXT};
+use crate::report::model::{Finding, Kind};
+use crate::report::terminal::clean;
 
-/// Height that a note takes.
-const NOTE_HEIGHT: f64 = 66.0;
+/// Distance of a line's baseline from the one above, times its size.
+const LEADING: f64 = 1.3;
+/// Space between two findings.
+const BETWEEN: f64 = 16.0;
+/// Lines of a finding's heading at most.
+const HEAD_LINES: usize = 2;
+/// Distance of brackets that lie side by side.
+const LANE: f64 = 5.0;
+/// Brackets side by side at most.
+const MOST_LANES: usize = 4;
+/// Length of a bracket's end.
+const HOOK: f64 = 3.0;
 
-pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame, left: f64) {
-    let report = subject.report;
-    let view = &report.views[subject.view];
-    if view.findings.is_empty() {
+/// A finding with its lines.
+struct Note<'a> {
+    finding: &'a Finding,
+    head: Vec<String>,
+    lines: Vec<String>,
+}
+
+impl Note<'_> {
+    fn height(&self) -> f64 {
+        LEADING * (TEXT * self.head.len() as f64 + SMALL * self.lines.len() as f64) + BETWEEN
+    }
+}
+
+pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
+    let (x, top) = (frame.notes, frame.pane.top as f64);
+    let indent = 2.0 * DISC + 8.0;
+    canvas.text("Findings", TEXT, Weight::Strong, (x + indent, top - 28.0), INK);
+    let findings = &subject.view().findings;
+    if findings.is_empty() {
         canvas.text(
-            "no findings in this view",
-            NOTE,
-            left,
-            frame.pane[1] + 24.0,
+            "none in this view",
+            SMALL,
+            Weight::Book,
+            (x + indent, top - 10.0),
             QUIET,
         );
         return;
     }
-    let mut findings: Vec<&Finding> = view.findings.iter().collect();
-    findings.sort_by(|a, b| b.worst_y.total_cmp(&a.worst_y));
-    let places = spread(
-        &findings
-            .iter()
-            .map(|f| frame.at(0.0, f64::midpoint(f.y_from, f.y_to)).1)
-            .collect::<Vec<_>>(),
-        frame.pane[1] + NOTE_HEIGHT / 2.0,
-        frame.pane[3] - NOTE_HEIGHT / 2.0,
+    canvas.text(
+        "1 is the worst of all views",
+        SMALL,
+        Weight::Book,
+        (x + indent, top - 10.0),
+        QUIET,
     );
-    let names = edges(subject.shown.placed.facing);
-    let show = |v: f64| {
-        format!(
-            "{}{}",
-            if v < 0.0 { "−" } else { "+" },
-            length(v.abs(), report.figure_height)
-        )
-    };
-    for (f, y) in findings.iter().zip(places) {
-        let (_, top) = frame.at(0.0, f.y_to);
-        let (_, bottom) = frame.at(0.0, f.y_from);
-        let edge = left - 14.0;
-        canvas.line(
-            &[
-                (edge - 4.0, top),
-                (edge, top),
-                (edge, bottom),
-                (edge - 4.0, bottom),
-            ],
-            false,
-            1.6,
-            &[],
-            INK,
-        );
-        canvas.line(
-            &[(edge, f64::midpoint(top, bottom)), (left + 2.0, y)],
-            false,
-            1.0,
-            &[],
-            INK,
-        );
-        canvas.badge(f.number, left + 14.0, y);
-        // The same number stands at the worst row, beside the figure.
-        canvas.badge(f.number, left - CHART - 24.0, frame.at(0.0, f.worst_y).1);
-        // The finding's own words up to where it says the place, which the picture shows.
-        let head = f
-            .text
-            .split(" between ")
-            .next()
-            .and_then(|t| t.split(" (").next())
-            .unwrap_or_default();
-        let x = left + 34.0;
-        let room = NOTES - 40.0;
-        canvas.text_within(head, NOTE, x, y - 9.0, room, INK);
-        if let (Some(l), Some(r)) = (f.left_diff, f.right_diff) {
-            canvas.text_within(
-                &format!("{} {}, {} {}", names.0, show(l), names.1, show(r)),
-                SMALL,
-                x,
-                y + 10.0,
-                room,
-                INK,
-            );
+    // The worst that fit; findings come worst first.
+    let room = frame.pane.height as f64;
+    let mut taken = 0.0;
+    let mut notes: Vec<Note<'_>> = Vec::new();
+    for finding in findings {
+        let note = note(canvas, subject, finding, NOTES - indent);
+        taken += note.height();
+        if taken > room {
+            break;
         }
-        let place = match f.between.as_slice() {
-            [a, b] => format!(
-                "between {a} and {b}, y {}",
-                length(f.worst_y, report.figure_height)
-            ),
-            _ => format!("at y {}", length(f.worst_y, report.figure_height)),
-        };
-        canvas.text_within(&place, SMALL, x, y + 28.0, room, QUIET);
+        notes.push(note);
+    }
+    let left_out = findings.len() - notes.len();
+    let wanted_row = |f: &Finding| frame.row(f.worst_y);
+    notes.sort_by(|a, b| wanted_row(a.finding).total_cmp(&wanted_row(b.finding)));
+    let labels: Vec<Wanted> = notes
+        .iter()
+        .map(|n| Wanted {
+            middle: wanted_row(n.finding),
+            size: n.height(),
+        })
+        .collect();
+    let middles = spread(&labels, top, frame.pane.bottom());
+    let lanes = lanes(&notes);
+    for ((note, middle), lane) in notes.iter().zip(middles).zip(lanes) {
+        leader(canvas, frame, note.finding, lane, middle);
+        badge(canvas, note.finding, x + DISC, middle);
+        let mut y = middle - (note.height() - BETWEEN) / 2.0 - 0.2 * SMALL;
+        for line in &note.head {
+            y += LEADING * TEXT;
+            canvas.text(line, TEXT, Weight::Strong, (x + indent, y), INK);
+        }
+        for line in &note.lines {
+            y += LEADING * SMALL;
+            canvas.text(line, SMALL, Weight::Book, (x + indent, y), QUIET);
+        }
+    }
+    if left_out > 0 {
+        let text = format!("and {left_out} more, see report.json");
+        canvas.text(
+            &text,
+            SMALL,
+            Weight::Book,
+            (x + indent, frame.pane.bottom() + SMALL + 5.0),
+            QUIET,
+        );
     }
 }
 
-/// Moves heights (ascending) apart so that notes do not touch, within `top` and `bottom` where they fit.
-fn spread(wanted: &[f64], top: f64, bottom: f64) -> Vec<f64> {
-    let mut out = wanted.to_vec();
-    let mut floor = top;
-    for y in &mut out {
-        *y = y.max(floor);
-        floor = *y + NOTE_HEIGHT;
+fn note<'a>(canvas: &Canvas, subject: &Subject<'_>, finding: &'a Finding, room: f64) -> Note<'a> {
+    let font = canvas.font();
+    // The finding's own words up to where it says the place, which the picture shows.
+    let text = clean(&finding.text);
+    let head = text
+        .split(" between ")
+        .next()
+        .and_then(|t| t.split(" (").next())
+        .unwrap_or(&text);
+    let head = head.split(';').next().unwrap_or(head);
+    let mut lines = Vec::new();
+    let outer = matches!(finding.kind, Kind::Thick | Kind::Thin | Kind::Shifted);
+    if let (true, Some(l), Some(r)) = (outer, finding.left_diff, finding.right_diff) {
+        let [left, right] = subject.edges();
+        lines.push(format!(
+            "{left} {}, {right} {}",
+            subject.signed(l),
+            subject.signed(r)
+        ));
     }
-    let mut ceiling = bottom;
-    for y in out.iter_mut().rev() {
-        *y = y.min(ceiling);
-        ceiling = *y - NOTE_HEIGHT;
+    let unit = subject.unit();
+    let at = format!("worst at y {}{unit}", subject.length(finding.worst_y));
+    match finding.between.as_slice() {
+        [low, high] => lines.push(format!("{low} to {high}, {at}")),
+        _ => lines.push(at),
+    }
+    if finding.excused {
+        lines.push("not counted: unfinished".to_string());
+    }
+    Note {
+        finding,
+        head: font.lines(head, TEXT, room, HEAD_LINES),
+        lines: lines
+            .iter()
+            .flat_map(|l| font.lines(&clean(l), SMALL, room, 2))
+            .collect(),
+    }
+}
+
+/// Findings whose rows overlap get brackets side by side.
+fn lanes(notes: &[Note<'_>]) -> Vec<usize> {
+    let mut out: Vec<usize> = Vec::new();
+    for (i, note) in notes.iter().enumerate() {
+        let taken: Vec<usize> = notes[..i]
+            .iter()
+            .zip(&out)
+            .filter(|(n, _)| n.finding.y_from <= note.finding.y_to && note.finding.y_from <= n.finding.y_to)
+            .map(|(_, lane)| *lane)
+            .collect();
+        out.push((0..MOST_LANES).find(|l| !taken.contains(l)).unwrap_or(MOST_LANES));
     }
     out
+}
+
+/// A bracket over the finding's rows, and a line from its worst row to its note.
+fn leader(canvas: &mut Canvas, frame: &Frame, finding: &Finding, lane: usize, middle: f64) {
+    let x = frame.charts[1] + CHART + 10.0 + LANE * lane as f64;
+    let (top, bottom) = (frame.row(finding.y_to), frame.row(finding.y_from));
+    let worst = frame.row(finding.worst_y).clamp(top.min(bottom), bottom.max(top));
+    let pen = Pen::solid(FINE_LINE, INK);
+    canvas.line(&[(x - HOOK, top), (x, top), (x, bottom), (x - HOOK, bottom)], pen);
+    let bend = frame.charts[1] + CHART + 10.0 + LANE * (MOST_LANES + 1) as f64;
+    let end = frame.charts[1] + CHART + LEADERS - 4.0;
+    canvas.line(
+        &[(x, worst), (bend, worst), (end, middle)],
+        Pen::solid(HAIRLINE, INK),
+    );
 }

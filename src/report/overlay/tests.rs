@@ -1,0 +1,191 @@
+//! Checks of whole overlays, made from a report whose every number can be worked by hand.
+
+use super::*;
+use crate::report::look::{OVER, PIXELS_PER_METRE, UNDER};
+use crate::report::sample::{Scene, scene};
+
+/// A decoded picture.
+struct Pixels {
+    width: usize,
+    height: usize,
+    rgb: Vec<[u8; 3]>,
+}
+
+fn bytes(scene: &Scene) -> Vec<u8> {
+    overlay(&whole(scene)).expect("drawn")
+}
+
+fn pixels(png: &[u8]) -> Pixels {
+    let picture = image::load_from_memory(png).expect("a PNG").to_rgb8();
+    Pixels {
+        width: picture.width() as usize,
+        height: picture.height() as usize,
+        rgb: picture.pixels().map(|p| p.0).collect(),
+    }
+}
+
+fn frame(scene: &Scene) -> Frame {
+    Frame::new(extent(&scene.shown.drawing, &scene.shown.mesh).expect("an extent")).expect("a frame")
+}
+
+/// Mean over a square about a place of the view of how alike pixels one step apart are along a diagonal:
+/// the smaller, the more the hatching runs along it. `lean` 1: up to the right.
+fn change_along(p: &Pixels, at: (f64, f64), lean: i64) -> f64 {
+    let (cx, cy) = (at.0 as i64, at.1 as i64);
+    let get = |x: i64, y: i64| p.rgb[y as usize * p.width + x as usize].map(f64::from);
+    let mut sum = 0.0;
+    for y in cy - 8..=cy + 8 {
+        for x in cx - 8..=cx + 8 {
+            let (a, b) = (get(x, y), get(x + 1, y - lean));
+            sum += (0..3).map(|k| (a[k] - b[k]).abs()).sum::<f64>();
+        }
+    }
+    sum
+}
+
+#[test]
+fn the_same_input_gives_the_same_bytes() {
+    let scene = scene();
+    let one = rayon::ThreadPoolBuilder::new()
+        .num_threads(1)
+        .build()
+        .expect("a pool");
+    assert_eq!(bytes(&scene), one.install(|| bytes(&scene)));
+}
+
+/// The mesh is 9 beyond at y 87 on the right and 7 short at y 34 on the left; the middles of these areas are hatched in
+/// opposite directions, each in its own colour.
+#[test]
+fn over_and_under_lean_in_opposite_directions() {
+    let scene = scene();
+    let (p, f) = (pixels(&bytes(&scene)), frame(&scene));
+    let row = |y: f64| {
+        scene.report.views[0]
+            .rows
+            .iter()
+            .find(|r| r.y <= y)
+            .expect("a row")
+    };
+    // Away from the leader lines, which end in the worst rows.
+    let (over, under) = (row(93.0), row(29.0));
+    let over = f.at(f64::midpoint(over.drawing[0][1], over.mesh[0][1]), over.y);
+    let under = f.at(f64::midpoint(under.drawing[0][0], under.mesh[0][0]), under.y);
+    for (at, lean, colour) in [(over, 1, OVER), (under, -1, UNDER)] {
+        // Along the hatching nothing changes, across it everything: a factor of three is a tenth of what is seen.
+        assert!(
+            3.0 * change_along(&p, at, lean) < change_along(&p, at, -lean),
+            "{colour:?}"
+        );
+        let near = (0..400).filter(|i| {
+            let (x, y) = (at.0 as usize + i % 20 - 10, at.1 as usize + i / 20 - 10);
+            let c = p.rgb[y * p.width + x];
+            // The middle of a hatch line is the colour itself, up to rounding.
+            (0..3).all(|k| c[k].abs_diff(colour[k]) <= 3)
+        });
+        assert!(near.count() > 20, "{colour:?} is seen");
+    }
+}
+
+/// The drawn line lies where the placement puts it: at its height and half width, half a line to each side.
+#[test]
+fn the_drawing_lies_in_its_place() {
+    let mut scene = scene();
+    scene.report.views[0].findings.clear();
+    scene.shown.landmarks.clear();
+    let f = frame(&scene);
+    let figure = vec![0; f.pane.width * f.pane.height];
+    let drawing = drawing::Drawing::new(&whole(&scene), &f, &figure).expect("a place");
+    let row = scene.report.views[0]
+        .rows
+        .iter()
+        .find(|r| r.y <= 80.0)
+        .expect("a row");
+    let y = f.row(row.y) as usize - f.pane.top;
+    let line: Vec<light::Light> = (0..f.pane.width).map(|i| drawing.light(i, y)).collect();
+    let brightest = line.iter().map(|l| l[0]).fold(0.0, f32::max);
+    let (mut sum, mut weight) = (0.0, 0.0);
+    for (i, l) in line.iter().enumerate().skip(f.pane.width / 2) {
+        let dark = f64::from(brightest - l[0]);
+        sum += dark * (i as f64 + 0.5);
+        weight += dark;
+    }
+    let (expected, _) = f.at(row.drawing[0][1], row.y);
+    // The line's middle, worked from pixels of the picture that are inked or not: each edge is off by at most half a
+    // pixel of 0.2 units.
+    let off = (sum / weight + f.pane.left as f64 - expected).abs();
+    assert!(off <= 0.1 * f.scale + 0.1, "{off} pixels");
+}
+
+/// PNG (third edition), 11.3: pHYs in pixels a metre, sRGB with its intent.
+#[test]
+fn resolution_and_colour_space_are_said() {
+    let scene = scene();
+    let png = bytes(&scene);
+    let reader = ::png::Decoder::new(std::io::Cursor::new(&png))
+        .read_info()
+        .expect("a PNG");
+    let dims = reader.info().pixel_dims.expect("a resolution");
+    assert_eq!((dims.xppu, dims.yppu), (PIXELS_PER_METRE, PIXELS_PER_METRE));
+    assert!(reader.info().srgb.is_some());
+}
+
+/// Common practice, no source: the picture fits a screen of 1920 by 1080 at 100 %, also when the figure is wide.
+#[test]
+fn the_picture_fits_a_screen() {
+    let mut scene = scene();
+    for stretch in [1.0, 8.0] {
+        for p in scene.shown.drawing.rings.iter_mut().flatten() {
+            p.x *= stretch;
+        }
+        let p = pixels(&bytes(&scene));
+        assert!(p.width <= 1920 && p.height <= 1080, "{} by {}", p.width, p.height);
+    }
+}
+
+#[test]
+fn odd_input_is_drawn_or_refused() {
+    let mut odd = scene();
+    odd.report.inputs.mesh.path = "名前\u{202e}\n".repeat(200);
+    odd.report.unit = "尺".to_string();
+    odd.report.views[0].rows.clear();
+    odd.shown.landmarks.clear();
+    let _ = pixels(&bytes(&odd));
+
+    let mut many = scene();
+    let finding = many.report.views[0].findings[0].clone();
+    many.report.views[0].findings = (1..=120)
+        .map(|number| {
+            let mut f = finding.clone();
+            f.number = number;
+            f
+        })
+        .collect();
+    let _ = pixels(&bytes(&many));
+
+    let mut flat = scene();
+    flat.shown.mesh.rings.clear();
+    for p in flat.shown.drawing.rings.iter_mut().flatten() {
+        *p = crate::space::Point::new(1.0, 1.0);
+    }
+    assert!(overlay(&whole(&flat)).is_err());
+    flat.shown.drawing.rings.clear();
+    assert!(overlay(&whole(&flat)).is_err());
+    let none = scene();
+    assert!(
+        overlay(&Subject {
+            view: 9,
+            ..whole(&none)
+        })
+        .is_err()
+    );
+}
+
+fn whole(s: &Scene) -> Subject<'_> {
+    Subject {
+        report: &s.report,
+        view: 0,
+        shown: &s.shown,
+        picture: &s.picture,
+        reading: &s.reading,
+    }
+}
