@@ -6,14 +6,14 @@ use crate::compare::rows::{Comparison, compare};
 use crate::compare::wording;
 use crate::error::{Error, Result};
 use crate::mesh::Mesh;
-use crate::place::sheet::{Asked, Candidate, MeshViews, OUTLINE_ROWS, Placed, Placing, place, reach};
+use crate::place::assign::{Asked, Candidate, MeshViews, OUTLINE_ROWS, Placed, Placing, place, reach};
 use crate::profile::Outline;
 use crate::report::model::{
     Agreement, DrawnView, Finding, Inputs, MeshInput, REPORT_SCHEMA, Report, Settings, Sheet, SheetFinding,
     SheetImage, SheetInput, Verdict, View,
 };
 use crate::sheet::read::{Figure, Reading};
-use crate::silhouette::{Azimuth, silhouettes};
+use crate::silhouette::{Azimuth, Silhouette, silhouettes};
 use crate::space::ViewUnits;
 
 /// Below this share of agreeing outline a placement rests on too little.
@@ -23,6 +23,14 @@ const LEAST_CONFIDENCE: f64 = 0.5;
 /// Drawn views whose heights differ by more than this share contradict each other. A hand is true to 0.15 % of the
 /// height at each end.
 const HEIGHTS_DIFFER: f64 = 0.007;
+
+/// The views that a drawn figure can show; one walk over the mesh makes them all.
+const SHOWN: [Azimuth; 4] = [
+    Azimuth::FRONT,
+    Azimuth::FACING_RIGHT,
+    Azimuth::BACK,
+    Azimuth::FACING_LEFT,
+];
 
 /// One image of the sheet, read.
 pub struct ImageRead {
@@ -67,8 +75,8 @@ pub fn check(
     settings: Settings,
     notes: Vec<String>,
 ) -> Result<Checked> {
-    let seen = silhouettes(mesh, &[Azimuth::FRONT, Azimuth::FACING_RIGHT]);
-    let [front, right] = seen.as_slice() else {
+    let seen = silhouettes(mesh, &SHOWN);
+    let [front, right, ..] = seen.as_slice() else {
         return Err(Error::new("the mesh has no views"));
     };
     let shapes = MeshViews::new(&front.outline(OUTLINE_ROWS), &right.outline(OUTLINE_ROWS))?;
@@ -86,12 +94,12 @@ pub fn check(
     let placing = place(&candidates, &shapes, settings.figure_height)?;
     let figures: Vec<(usize, &Figure)> = candidates.iter().map(|c| (c.image, c.figure)).collect();
     Ok(measure(
-        mesh, mesh_input, images, settings, notes, &placing, &figures,
+        &seen, mesh_input, images, settings, notes, &placing, &figures,
     ))
 }
 
 fn measure(
-    mesh: &Mesh,
+    seen: &[Silhouette],
     mesh_input: MeshInput,
     images: &[ImageRead],
     settings: Settings,
@@ -103,14 +111,12 @@ fn measure(
     let (crown_y, ground_y) = reach(&placing.views[lead].placement, figures[lead].1);
     let height = crown_y - ground_y;
     let tolerance = settings.tolerance_pct / 100.0 * height;
-    let azimuths: Vec<Azimuth> = placing.views.iter().map(|p| p.azimuth).collect();
-    let seen = silhouettes(mesh, &azimuths);
     let compared: Vec<(Outline<ViewUnits>, Comparison)> = placing
         .views
         .iter()
         .zip(figures)
-        .zip(&seen)
-        .map(|((p, (_, f)), s)| {
+        .filter_map(|(p, f)| Some((p, f, seen.iter().find(|s| s.azimuth() == p.azimuth)?)))
+        .map(|(p, (_, f), s)| {
             let to_view = |q: &crate::space::Point<_>| p.placement.to_view(*q);
             let drawing = Outline {
                 rings: f
@@ -173,7 +179,7 @@ fn measure(
         .views
         .iter()
         .zip(figures)
-        .map(|(p, (image, f))| f.describe(p.name.clone(), p.facing, *image))
+        .map(|(p, (image, f))| DrawnView::new(f, p.name.clone(), p.facing, *image))
         .collect();
     let (agreement, findings) = agreement(&drawn, figures, lead);
     let verdict = verdict(&views, &findings, &drawn, placing.agreeing);

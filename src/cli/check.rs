@@ -14,7 +14,7 @@ use crate::mesh::obj;
 use crate::mesh::prepare::{Preparation, prepare};
 use crate::mesh::select::Choice;
 use crate::mesh::{Mesh, UpAxis};
-use crate::place::sheet::Asked;
+use crate::place::assign::Asked;
 use crate::report::model::{LineEdge, MeshInput, Settings, SheetInput, Verdict};
 use crate::report::overlay::{Subject, overlay};
 use crate::report::terminal::{self, Style, summary};

@@ -60,7 +60,7 @@ pub(super) fn run(arguments: &SheetArguments) -> Result<u8> {
         .figures
         .iter()
         .zip(named)
-        .map(|(f, (name, facing))| f.describe(name, facing, 0))
+        .map(|(f, (name, facing))| DrawnView::new(f, name, facing, 0))
         .collect();
     match &arguments.json {
         Some(to) => {

@@ -26,6 +26,23 @@ const WIDTHS: [f64; 12] = [
 ];
 /// Width while searching.
 const SEARCH_WIDTH: f64 = 0.02;
+/// Step of the search over ground and shift, in shares of the drawing's height: half the search's width.
+const SEARCH_STEP: f64 = 0.012;
+/// Shifts tried to either side of where the middles of mesh and drawing meet.
+const SHIFTS: i32 = 9;
+/// Shares of the drawing's height that a mesh may cover, from a pelvis with legs to one drawn too small.
+const LEAST_SHARE: f64 = 0.36;
+/// The largest of them.
+const MOST_SHARE: f64 = 1.12;
+/// From one share to the next: the ends of the mesh move by less than the search's width.
+const SHARE_STEP: f64 = 0.035;
+/// The search may begin this far below the drawing's ground and end as far above its crown, in shares of its height.
+const OVERHANG: f64 = 0.03;
+/// Best candidates of the search that are refined.
+const REFINED: usize = 6;
+/// Share of agreeing outline from which the search is spared. By trial: whole meshes with a fault or two agree to nine
+/// tenths and more; below that the search costs time but can only find better.
+const WHOLE: f64 = 0.85;
 /// A sample agrees if it lies within this share of the mesh's height.
 const AGREES: f64 = 0.01;
 
@@ -170,76 +187,64 @@ fn judged(distance: f64, width: f64) -> f64 {
     r / (r + width * width)
 }
 
-/// Finds the shifts for a known scale and ground.
-pub fn shifts(pairs: &[Pair<'_>], units_per_px: f64, zero_px: f64) -> Fit {
+/// Where a refinement begins: the best shifts of a search for a scale and a ground.
+fn begin(pairs: &[Pair<'_>], units_per_px: f64, zero_px: f64) -> Fit {
     let origins_px = pairs
         .iter()
         .map(|p| best_shift(p, units_per_px, zero_px).0)
         .collect();
-    refine(
-        pairs,
-        Fit {
-            units_per_px,
-            zero_px,
-            origins_px,
-            cost: 1.0,
-            agreeing: 0.0,
-        },
-        Free::Shifts,
-    )
-}
-
-/// Finds scale, ground and shifts. `whole` says that the mesh reaches from ground to crown, so that the search may
-/// begin (and mostly ends) where the two heights agree.
-pub fn everything(pairs: &[Pair<'_>], whole: bool) -> Option<Fit> {
-    let lead = pairs.first()?;
-    let scale = lead.modelled.height() / lead.drawn.height();
-    let begin = Fit {
-        units_per_px: scale,
-        zero_px: lead.drawn.ground_px + lead.modelled.low / scale,
-        origins_px: Vec::new(),
+    Fit {
+        units_per_px,
+        zero_px,
+        origins_px,
         cost: 1.0,
         agreeing: 0.0,
-    };
-    let start = |units_per_px: f64, zero_px: f64| {
-        let origins_px = pairs
-            .iter()
-            .map(|p| best_shift(p, units_per_px, zero_px).0)
-            .collect();
-        refine(
-            pairs,
-            Fit {
-                units_per_px,
-                zero_px,
-                origins_px,
-                ..begin.clone()
-            },
-            Free::All,
-        )
-    };
-    let by_height = start(begin.units_per_px, begin.zero_px);
-    if whole && by_height.agreeing > 0.55 {
+    }
+}
+
+/// Finds the shifts for a known scale and ground.
+pub fn shifts(pairs: &[Pair<'_>], units_per_px: f64, zero_px: f64) -> Fit {
+    refine(pairs, begin(pairs, units_per_px, zero_px), Free::Shifts)
+}
+
+/// Finds scale, ground and shifts. Begins where the heights of mesh and drawing agree and searches on only if that
+/// lays too little of the mesh's outline on the drawing: then the mesh is not a whole figure. `None` without pairs.
+pub fn everything(pairs: &[Pair<'_>]) -> Option<Fit> {
+    let lead = pairs.first()?;
+    let drawn_height = lead.drawn.height();
+    let scale = lead.modelled.height() / drawn_height;
+    let zero_px = |ground_px: f64, units_per_px: f64| ground_px + lead.modelled.low / units_per_px;
+    let by_height = refine(
+        pairs,
+        begin(pairs, scale, zero_px(lead.drawn.ground_px, scale)),
+        Free::All,
+    );
+    if by_height.agreeing > WHOLE {
         return Some(by_height);
     }
     // Candidates: the mesh covers a share of the drawing's height and begins at some height above its ground.
-    let mut best: Vec<(f64, f64, f64)> = Vec::new();
-    for k in 0..34 {
-        let share = 0.36 * 1.0346f64.powi(k);
+    let mut found: Vec<(f64, f64, f64)> = Vec::new();
+    let mut share = LEAST_SHARE;
+    while share < MOST_SHARE {
         let units_per_px = scale / share;
-        let covered = share * lead.drawn.height();
-        let room = (lead.drawn.height() - covered).max(0.0) + 0.06 * lead.drawn.height();
-        let steps = (room / (0.012 * lead.drawn.height())).ceil() as usize;
-        for s in 0..=steps {
-            let above = -0.03 * lead.drawn.height() + room * s as f64 / steps.max(1) as f64;
-            let zero_px = lead.drawn.ground_px - above + lead.modelled.low / units_per_px;
+        let room = drawn_height * ((1.0 - share).max(0.0) + 2.0 * OVERHANG);
+        let steps = (room / (SEARCH_STEP * drawn_height)).ceil().max(1.0);
+        for step in 0..=steps as usize {
+            let above = room * step as f64 / steps - OVERHANG * drawn_height;
+            let zero_px = zero_px(lead.drawn.ground_px - above, units_per_px);
             let cost: f64 = pairs.iter().map(|p| best_shift(p, units_per_px, zero_px).1).sum();
-            best.push((cost, units_per_px, zero_px));
+            found.push((cost, units_per_px, zero_px));
         }
+        share *= 1.0 + SHARE_STEP;
     }
-    best.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut fits: Vec<Fit> = vec![by_height];
-    fits.extend(best.iter().take(6).map(|b| start(b.1, b.2)));
-    fits.into_iter().min_by(|a, b| a.cost.total_cmp(&b.cost))
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let refined = found
+        .iter()
+        .take(REFINED)
+        .map(|f| refine(pairs, begin(pairs, f.1, f.2), Free::All));
+    std::iter::once(by_height)
+        .chain(refined)
+        .min_by(|a, b| a.cost.total_cmp(&b.cost))
 }
 
 /// Origin column with the least cost among shifts about the middle, and that cost.
@@ -260,9 +265,9 @@ fn best_shift(pair: &Pair<'_>, units_per_px: f64, zero_px: f64) -> (f64, f64) {
             .sum();
         sum / n
     };
-    let step = 0.012 * pair.drawn.height();
+    let step = SEARCH_STEP * pair.drawn.height();
     let mut best = (centred, cost(centred));
-    for i in -9..=9 {
+    for i in -SHIFTS..=SHIFTS {
         let origin = centred + f64::from(i) * step;
         let c = cost(origin);
         if c < best.1 {

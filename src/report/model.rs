@@ -5,7 +5,11 @@
 
 use serde::Serialize;
 
+use crate::sheet::read::Figure;
+
 pub use crate::mesh::UpAxis;
+pub use crate::sheet::edge::LineEdge;
+pub use crate::sheet::views::Facing;
 
 /// The value of `schema` in a report.
 pub const REPORT_SCHEMA: &str = "drawntrue.report/1";
@@ -96,19 +100,6 @@ pub struct Settings {
     pub unit: String,
 }
 
-/// Which edge of an ink line is the outline.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Default)]
-#[serde(rename_all = "lowercase")]
-pub enum LineEdge {
-    /// The middle of the line.
-    #[default]
-    Centre,
-    /// The edge away from the figure.
-    Outer,
-    /// The edge towards the figure.
-    Inner,
-}
-
 /// The drawing as it was read.
 #[derive(Debug, Clone, Serialize)]
 pub struct Sheet {
@@ -150,17 +141,6 @@ pub struct DrawnView {
     pub confidence: f64,
     /// What made the reader unsure.
     pub warnings: Vec<String>,
-}
-
-/// Where a drawn figure looks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-#[allow(missing_docs, reason = "the names say it")]
-pub enum Facing {
-    Viewer,
-    Away,
-    Left,
-    Right,
 }
 
 /// How far the drawn views agree; percent are of the leading view's height.
@@ -302,4 +282,21 @@ pub enum Verdict {
     OffModel,
     /// Could not be read or placed surely enough to say.
     Undecided,
+}
+
+impl DrawnView {
+    /// A figure of image `sheet` as a report describes it.
+    pub fn new(figure: &Figure, name: String, facing: Facing, sheet: usize) -> Self {
+        Self {
+            name,
+            sheet,
+            box_px: figure.box_px,
+            facing,
+            crown_px: figure.crown_px,
+            ground_px: figure.ground_px,
+            line_px: figure.line_px,
+            confidence: figure.confidence,
+            warnings: figure.warnings.clone(),
+        }
+    }
 }

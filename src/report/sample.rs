@@ -6,13 +6,14 @@
 
 use crate::check::Shown;
 use crate::compare::landmarks::Landmark;
-use crate::place::sheet::Placed;
-use crate::place::transform::{Levelling, Placement};
+use crate::place::assign::Placed;
+use crate::place::transform::Placement;
 use crate::profile::Outline;
 use crate::report::model::{
     Agreement, DrawnView, Facing, Finding, Inputs, Kind, LineEdge, MeshInput, REPORT_SCHEMA, Report, Row,
     Settings, Sheet, SheetImage, SheetInput, Summary, UpAxis, Verdict, View,
 };
+use crate::sheet::level::Levelling;
 use crate::sheet::picture::{Channels, Picture};
 use crate::sheet::read::Reading;
 use crate::silhouette::Azimuth;

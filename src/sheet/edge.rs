@@ -11,11 +11,11 @@
 //! gap has no ink at all) the width of the line nearby takes the place of what was not seen.
 
 use rayon::prelude::*;
+use serde::Serialize;
 
 use super::picture::Picture;
 use super::tone::Paper;
 use super::trace::CrackRing;
-use crate::report::model::LineEdge;
 use crate::space::{Point, Upright};
 
 /// Spacing of the readings along a normal, pixels.
@@ -38,6 +38,19 @@ const WIDTH_RANGE: (f64, f64) = (0.4, 1.9);
 const LINE_SHARE: f64 = 0.5;
 /// Standard deviation, in border steps, of the smoothing that takes the pixel stairs out of the border.
 const SMOOTHING: f64 = 1.6;
+
+/// Which edge of an ink line is the outline.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Default)]
+#[serde(rename_all = "lowercase")]
+pub enum LineEdge {
+    /// The middle of the line.
+    #[default]
+    Centre,
+    /// The edge away from the figure.
+    Outer,
+    /// The edge towards the figure.
+    Inner,
+}
 
 /// What the picture shows across the border at one place; positions in pixels inwards from the border.
 #[derive(Debug, Clone, Copy)]

@@ -5,6 +5,7 @@ pub mod decode;
 pub mod edge;
 pub mod figures;
 pub mod gaps;
+pub mod level;
 pub mod lines;
 pub mod picture;
 pub mod read;

@@ -1,8 +1,9 @@
 //! The whole way from a picture to drawn figures, step by step.
 
-use super::edge::{Edge, refine};
+use super::edge::{Edge, LineEdge, refine};
 use super::figures::{self, Pocket, Region};
 use super::gaps::{self, Bridge};
+use super::level::Levelling;
 use super::lines::{self, Course, StraightLine};
 use super::picture::Picture;
 use super::runs::{Run, Runs};
@@ -10,9 +11,8 @@ use super::slits;
 use super::tone::{Departure, Paper};
 use super::trace;
 use crate::error::{Error, Result};
-use crate::place::transform::Levelling;
+
 use crate::profile::Outline;
-use crate::report::model::{DrawnView, Facing, LineEdge};
 use crate::space::{Level, Upright};
 
 /// Smallest turn that is taken out: below it a row of 2,000 pixels stays within half a pixel.
@@ -288,22 +288,5 @@ fn find_faces(departure: &Departure, regions: &[Region], figures: &mut [Figure])
         let (patches, total) = head(region, figure.line_px)
             .fold((0u32, 0u32), |(p, t), (x, y)| (p + u32::from(patch(x, y)), t + 1));
         figure.face = f64::from(patches) / f64::from(total.max(1));
-    }
-}
-
-impl Figure {
-    /// The figure as a report describes it.
-    pub fn describe(&self, name: String, facing: Facing, sheet: usize) -> DrawnView {
-        DrawnView {
-            name,
-            sheet,
-            box_px: self.box_px,
-            facing,
-            crown_px: self.crown_px,
-            ground_px: self.ground_px,
-            line_px: self.line_px,
-            confidence: self.confidence,
-            warnings: self.warnings.clone(),
-        }
     }
 }

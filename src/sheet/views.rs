@@ -5,8 +5,9 @@
 //! inside its head shows the face. A side view faces the way its toes point. With a mesh at hand the comparison
 //! with its silhouettes decides instead (see [`crate::place`]).
 
+use serde::Serialize;
+
 use crate::profile::{Outline, RowSpans};
-use crate::report::model::Facing;
 use crate::space::Level;
 
 /// A figure overlaps its mirror image by at least this much less than the most symmetric one and still counts as
@@ -16,6 +17,17 @@ const SYMMETRY_SLACK: f64 = 0.06;
 const ROWS: usize = 240;
 /// Share of the height from the ground that the feet take.
 const FEET: f64 = 0.05;
+
+/// Where a drawn figure looks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+#[allow(missing_docs, reason = "the names say it")]
+pub enum Facing {
+    Viewer,
+    Away,
+    Left,
+    Right,
+}
 
 /// What one figure shows about its view.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -8,8 +8,8 @@ use super::fit::{Drawn, Fit, Modelled, Pair, everything, shifts};
 use super::transform::Placement;
 use crate::error::{Error, Result};
 use crate::profile::Outline;
-use crate::report::model::Facing;
 use crate::sheet::read::Figure;
+use crate::sheet::views::Facing;
 use crate::silhouette::Azimuth;
 use crate::space::{Level, ViewUnits};
 
@@ -209,7 +209,7 @@ fn lead_fit(drawn: &Drawn, modelled: &Modelled, figure_height: Option<f64>) -> O
             h / (drawn.ground_px - drawn.crown_px),
             drawn.ground_px,
         )),
-        None => everything(&pair, true),
+        None => everything(&pair),
     }
 }
 
@@ -301,7 +301,7 @@ fn refit(
             let d = &drawn[lead];
             Some(shifts(&pairs, h / (d.ground_px - d.crown_px), d.ground_px))
         }
-        None => everything(&pairs, true),
+        None => everything(&pairs),
     };
     let Some(common) = common else { return };
     for (k, &i) in same.iter().enumerate() {
