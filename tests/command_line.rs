@@ -277,3 +277,42 @@ fn a_disc_keeps_its_area() {
         twice / 2.0
     );
 }
+
+#[test]
+fn a_faint_blotch_that_touches_the_line_is_no_outline() {
+    // A ring of ink of radius 240 and width 6, and a blotch a ninth as strong that lies against it from outside.
+    let picture = image::GrayImage::from_fn(760, 700, |x, y| {
+        let (x, y) = (f64::from(x) + 0.5, f64::from(y) + 0.5);
+        let ink = (3.5 - ((x - 350.0).hypot(y - 350.0) - 240.0).abs()).clamp(0.0, 1.0);
+        let blotch = if (x - 600.0).hypot(y - 350.0) < 30.0 {
+            24.0
+        } else {
+            0.0
+        };
+        image::Luma([(245.0 - ink * 215.0 - (1.0 - ink) * blotch) as u8])
+    });
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("ring.png");
+    picture.save(&path).expect("a PNG");
+    let out = drawntrue(&["sheet", &text(&path), "--json", "-"]);
+    assert_eq!(
+        out.status.code(),
+        Some(0),
+        "{}",
+        String::from_utf8_lossy(&out.stderr)
+    );
+    let sheet: serde_json::Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    let ring = sheet["views"][0]["outline_px"][0]
+        .as_array()
+        .expect("a ring")
+        .clone();
+    let off = ring
+        .iter()
+        .map(|p| (p[0].as_f64().unwrap_or(0.0) - 350.0).hypot(p[1].as_f64().unwrap_or(0.0) - 350.0) - 240.0)
+        .fold(0.0, |m: f64, d| m.max(d.abs()));
+    // Half a pixel: the middle of a line whose outside the blotch hides is taken from the line's width nearby.
+    assert!(
+        off < 0.5,
+        "the outline leaves the middle of the line by {off:.2} px"
+    );
+}

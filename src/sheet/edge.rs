@@ -58,6 +58,8 @@ struct Reading {
     outer: f64,
     inner: Option<f64>,
     clean: bool,
+    /// Largest difference of a channel from the paper on the line.
+    peak: f32,
 }
 
 /// A point of the smoothed border with its inward unit normal.
@@ -80,6 +82,58 @@ pub struct Edge {
     pub clean: f64,
 }
 
+/// Readings of a coarse look at all rings of a figure.
+const COARSE: usize = 600;
+
+/// How far the ink of a figure's line departs from the paper in its strongest channel (grey levels, median), from a
+/// coarse look along its border rings; `None` for a figure without a line.
+pub fn ink(picture: &Picture, paper: &Paper, threshold: u8, rings: &[CrackRing], height: f64) -> Option<f64> {
+    let (places, cap) = (places(rings, height), cap(height));
+    let seen = readings(picture, paper, threshold, &places, cap + 4.0, coarse(&places));
+    line_width(seen.iter().flatten(), cap)?;
+    let mut peaks: Vec<f32> = seen
+        .iter()
+        .flatten()
+        .filter(|r| r.clean)
+        .map(|r| r.peak)
+        .collect();
+    peaks.sort_by(f32::total_cmp);
+    peaks.get(peaks.len() / 2).map(|p| f64::from(*p))
+}
+
+fn places(rings: &[CrackRing], height: f64) -> Vec<Vec<Place>> {
+    let stride = if height > 3000.0 { 2 } else { 1 };
+    rings
+        .iter()
+        .filter(|r| r.len() >= 12)
+        .map(|r| smooth(r, stride))
+        .collect()
+}
+
+/// Widest line of a figure of `height` pixels.
+fn cap(height: f64) -> f64 {
+    (WIDEST_LINE * height).max(6.0)
+}
+
+fn coarse(places: &[Vec<Place>]) -> usize {
+    (places.iter().map(Vec::len).sum::<usize>() / COARSE).max(1)
+}
+
+fn readings(
+    picture: &Picture,
+    paper: &Paper,
+    threshold: u8,
+    places: &[Vec<Place>],
+    reach: f64,
+    every: usize,
+) -> Vec<Vec<Reading>> {
+    let read = |p: &Place| reading(picture, paper, threshold, p, reach);
+    places
+        .iter()
+        .map(|ring| ring.par_iter().step_by(every).map(read).collect())
+        .collect()
+}
+
 /// Reads the outline of a figure of `height` pixels along its border rings.
 pub fn refine(
     picture: &Picture,
@@ -89,28 +143,11 @@ pub fn refine(
     height: f64,
     edge: LineEdge,
 ) -> Edge {
-    let stride = if height > 3000.0 { 2 } else { 1 };
-    let places: Vec<Vec<Place>> = rings
-        .iter()
-        .filter(|r| r.len() >= 12)
-        .map(|r| smooth(r, stride))
-        .collect();
-    let cap = (WIDEST_LINE * height).max(6.0);
-    let read = |reach: f64, every: usize| -> Vec<Vec<Reading>> {
-        places
-            .iter()
-            .map(|ring| {
-                ring.par_iter()
-                    .step_by(every)
-                    .map(|p| reading(picture, paper, threshold, p, reach))
-                    .collect()
-            })
-            .collect()
-    };
+    let places = places(rings, height);
+    let cap = cap(height);
+    let read = |reach: f64, every: usize| readings(picture, paper, threshold, &places, reach, every);
     // A coarse look for the line's width keeps the profiles of the full look short.
-    let sample: usize = (places.iter().map(Vec::len).sum::<usize>() / 600).max(1);
-    let coarse = read(cap + 4.0, sample);
-    let line = line_width(coarse.iter().flatten(), cap);
+    let line = line_width(read(cap + 4.0, coarse(&places)).iter().flatten(), cap);
     let reach = line.map_or(6.0, |w| (w * WIDTH_RANGE.1 + 4.0).min(cap + 4.0));
     let full = read(reach, 1);
     let line = line.and_then(|_| line_width(full.iter().flatten(), cap));
@@ -251,6 +288,7 @@ fn reading(picture: &Picture, paper: &Paper, threshold: u8, place: &Place, reach
             outer: 0.0,
             inner: None,
             clean: false,
+            peak: 0.0,
         };
     }
     let outer = crossing(|k| p[k], i - 1, half);
@@ -271,7 +309,13 @@ fn reading(picture: &Picture, paper: &Paper, threshold: u8, place: &Place, reach
         }
         crossing(q, k.saturating_sub(1).max(top), half)
     });
-    Reading { outer, inner, clean }
+    let peak = v[top].iter().fold(0.0, |m: f32, c| m.max(c.abs()));
+    Reading {
+        outer,
+        inner,
+        clean,
+        peak,
+    }
 }
 
 /// Median width of the ink line, `None` if the readings show none.

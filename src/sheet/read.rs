@@ -1,6 +1,6 @@
 //! The whole way from a picture to drawn figures, step by step.
 
-use super::edge::{Edge, LineEdge, refine};
+use super::edge::{self, Edge, LineEdge, refine};
 use super::figures::{self, Pocket, Region};
 use super::gaps::{self, Bridge};
 use super::level::Levelling;
@@ -21,6 +21,9 @@ const LEAST_SKEW_DEG: f64 = 0.015;
 const LEAST_POCKET: f64 = 0.0004;
 /// At least this share of a figure's area must depart from the paper for its enclosed paper to be ground.
 const FILLED_SHARE: f64 = 0.62;
+/// A mark of an inked figure departs from the paper by at least this share of what its ink does: the tapered ends of
+/// strokes stay above it, uneven paper below.
+const INK_SHARE: f64 = 0.2;
 /// Where a head is looked for, in shares of the height from the crown.
 const HEAD: (f64, f64) = (0.03, 0.30);
 /// The darkest ink departs from the paper by at least this share of the largest departure in any head.
@@ -79,9 +82,11 @@ pub fn read(picture: &Picture, edge: LineEdge) -> Result<Reading> {
     lines::erase(&mut departure, &straight);
     let levelling = Levelling::new(picture.width(), picture.height(), skew_deg);
 
-    let marks = Runs::at_least(&departure.values, departure.width, departure.threshold);
-    let (marks, bridges) = close(&departure, marks);
-    let (whole, cut) = figures::choose(figures::regions(&marks), picture.height());
+    let (mut whole, mut cut, mut bridges) = candidates(&departure);
+    if let Some(raised) = raised_threshold(picture, &paper, &departure, &whole) {
+        departure.threshold = raised;
+        (whole, cut, bridges) = candidates(&departure);
+    }
     check(&whole, &cut)?;
     let mut figures = whole
         .iter()
@@ -94,6 +99,34 @@ pub fn read(picture: &Picture, edge: LineEdge) -> Result<Reading> {
         guide_lines_px: guides(&straight, &levelling, picture),
         figures,
     })
+}
+
+/// The figures that the marks above the threshold show, those that the border cuts off, and the closed gaps.
+fn candidates(departure: &Departure) -> (Vec<Region>, Vec<Region>, Vec<Bridge>) {
+    let marks = Runs::at_least(&departure.values, departure.width, departure.threshold);
+    let (marks, bridges) = close(departure, marks);
+    let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
+    (whole, cut, bridges)
+}
+
+/// Where every figure has an ink line, marks far weaker than the ink are no outline: blotches of the paper, rubbed
+/// pencil. The threshold to use instead, if it is higher.
+fn raised_threshold(picture: &Picture, paper: &Paper, departure: &Departure, whole: &[Region]) -> Option<u8> {
+    let ink = whole
+        .iter()
+        .map(|r| {
+            edge::ink(
+                picture,
+                paper,
+                departure.threshold,
+                &trace::rings(r, &[]),
+                r.height() as f64,
+            )
+        })
+        .collect::<Option<Vec<f64>>>()?;
+    // The figure with the palest line decides.
+    let raised = (INK_SHARE * ink.into_iter().reduce(f64::min)?) as u8;
+    (raised > departure.threshold).then_some(raised)
 }
 
 /// Closes the gaps of the outlines; returns the marks with the bridges drawn in, and the bridges.
