@@ -2,7 +2,7 @@
 
 use crate::compare::bands::bands;
 use crate::compare::landmarks::{self, Landmark};
-use crate::compare::rows::{Comparison, compare};
+use crate::compare::rows::{Comparison, EdgeReading, compare};
 use crate::compare::wording;
 use crate::error::{Error, Result};
 use crate::mesh::Mesh;
@@ -62,6 +62,8 @@ pub struct Shown {
     pub mesh: Outline<ViewUnits>,
     /// Named heights of the figure.
     pub landmarks: Vec<Landmark>,
+    /// For each row of the report what the differences of its left and right edge say.
+    pub edges: Vec<[EdgeReading; 2]>,
 }
 
 /// Checks a prepared mesh (upright, mirrored, groups chosen) against read images.
@@ -172,6 +174,7 @@ fn measure(
             drawing,
             mesh: comparison.mesh_outline,
             landmarks: landmarks.clone(),
+            edges: comparison.rows.iter().map(|m| m.edges).collect(),
         });
     }
     number(&mut views);

@@ -15,8 +15,9 @@ use crate::mesh::prepare::{Preparation, prepare};
 use crate::mesh::select::Choice;
 use crate::mesh::{Mesh, UpAxis};
 use crate::place::assign::Asked;
+use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
 use crate::report::model::{LineEdge, MeshInput, Settings, SheetInput, Verdict};
-use crate::report::overlay::{Subject, overlay};
+use crate::report::overlay::{Subject, overlay, overlay_all};
 use crate::report::terminal::{self, Style, summary};
 use crate::report::{csv, files, json};
 use crate::sheet::decode::{DEFAULT_MAX_PIXELS, decode};
@@ -74,6 +75,9 @@ pub(super) struct CheckArguments {
     /// Name of the mesh's unit of length
     #[arg(long, value_name = "LABEL", default_value = "")]
     unit: String,
+    /// Height of the overlay pictures in pixels; text and lines grow with it
+    #[arg(long, value_name = "PIXELS", value_parser = picture_height, default_value_t = PICTURE_HEIGHT)]
+    picture_height: u32,
     /// Print nothing but errors
     #[arg(long)]
     quiet: bool,
@@ -84,6 +88,14 @@ fn positive(text: &str) -> std::result::Result<f64, String> {
         Ok(v) if v.is_finite() && v > 0.0 => Ok(v),
         _ => Err("a number above zero is needed".to_string()),
     }
+}
+
+fn picture_height(text: &str) -> std::result::Result<u32, String> {
+    let (least, most) = (PICTURE_HEIGHTS.start(), PICTURE_HEIGHTS.end());
+    text.parse()
+        .ok()
+        .filter(|v| PICTURE_HEIGHTS.contains(v))
+        .ok_or_else(|| format!("a whole number from {least} to {most} is needed"))
 }
 
 fn up_axis(text: &str) -> std::result::Result<UpAxis, String> {
@@ -148,7 +160,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     progress.step("comparing");
     let checked = check(&mesh, mesh_input, &images, arguments.settings(), notes)?;
     progress.step("drawing overlays");
-    let outputs = outputs(&checked, &pictures, &images)?;
+    let outputs = outputs(&checked, &pictures, &images, arguments.picture_height)?;
     let mut inputs: Vec<&Path> = named.iter().map(|(p, _)| *p).collect();
     inputs.push(&arguments.mesh);
     let written = files::write(&arguments.out, &outputs, &inputs)?;
@@ -240,28 +252,43 @@ fn read_image(path: &Path, asked: Asked, edge: LineEdge) -> Result<(Picture, Ima
     ))
 }
 
-fn outputs(checked: &Checked, pictures: &[Picture], images: &[ImageRead]) -> Result<Vec<files::Output>> {
+fn outputs(
+    checked: &Checked,
+    pictures: &[Picture],
+    images: &[ImageRead],
+    height: u32,
+) -> Result<Vec<files::Output>> {
     use rayon::prelude::*;
     let report = &checked.report;
-    let drawn: Vec<files::Output> = checked
+    let subjects: Vec<Subject<'_>> = checked
         .views
-        .par_iter()
+        .iter()
         .enumerate()
-        .map(|(view, shown)| {
-            let subject = Subject {
-                report,
-                view,
-                shown,
-                picture: &pictures[shown.image],
-                reading: &images[shown.image].reading,
-            };
-            overlay(&subject).map(|png| (files::overlay_name(&report.views[view].name), png))
+        .map(|(view, shown)| Subject {
+            report,
+            view,
+            shown,
+            picture: &pictures[shown.image],
+            reading: &images[shown.image].reading,
         })
-        .collect::<Result<_>>()?;
+        .collect();
+    let (all, single) = rayon::join(
+        || overlay_all(&subjects, height),
+        || {
+            subjects
+                .par_iter()
+                .map(|s| {
+                    let name = files::overlay_name(&report.views[s.view].name);
+                    overlay(s, height).map(|png| (name, png))
+                })
+                .collect::<Result<Vec<_>>>()
+        },
+    );
     let mut out = vec![
         ("report.json".to_string(), json::write(report)?),
         ("rows.csv".to_string(), csv::write(report)?),
+        (files::overlay_name("all"), all?),
     ];
-    out.extend(drawn);
+    out.extend(single?);
     Ok(out)
 }

@@ -16,6 +16,8 @@ pub struct Landmark {
 
 /// A neck is narrower than this share of the head above it.
 const NECK_SHARE: f64 = 0.85;
+/// And keeps narrower for this share of the figure's height; less is a crease.
+const NECK_TALL: f64 = 0.004;
 /// The arm's lower edge is where the outer width falls by this share of the height within a fiftieth of it.
 const ARM_STEP: f64 = 0.08;
 
@@ -95,28 +97,48 @@ pub fn find(rows: &[Row]) -> Vec<Landmark> {
     if let Some(y) = armpit {
         out.push(Landmark { name: "armpit", y });
     }
-    // Neck: the narrowest row below the head's widest and above the shoulders.
+    // Neck: the lowest place above the shoulders that is narrower than the head above it and than what is below it; a
+    // knot of hair has one too, higher up.
     let floor = armpit.unwrap_or(ground + 0.6 * height);
-    let upper: Vec<&(f64, Vec<Span>)> = rows.iter().take_while(|r| r.0 > floor).collect();
-    let narrowest = (1..upper.len().saturating_sub(1))
-        .filter(|&i| share(upper[i].0) < 0.97)
-        .filter(|&i| {
-            let head = upper[..i].iter().map(|r| outer(&r.1)).fold(0.0, f64::max);
-            let below = upper[i..].iter().map(|r| outer(&r.1)).fold(0.0, f64::max);
-            outer(&upper[i].1) < NECK_SHARE * head && outer(&upper[i].1) < NECK_SHARE * below
-        })
-        .min_by(|&a, &b| outer(&upper[a].1).total_cmp(&outer(&upper[b].1)));
-    if let Some(i) = narrowest {
-        out.push(Landmark {
-            name: "neck",
-            y: upper[i].0,
-        });
+    let widths: Vec<(f64, f64)> = rows
+        .iter()
+        .take_while(|r| r.0 > floor)
+        .map(|r| (r.0, outer(&r.1)))
+        .collect();
+    if let Some(y) = neck(&widths, NECK_TALL * height) {
+        out.push(Landmark { name: "neck", y });
     }
     out.push(Landmark {
         name: "crown",
         y: crown,
     });
     out
+}
+
+/// The height of the neck among heights and outer widths from the crown down to the shoulders; `tall` is the height of the
+/// smallest dent that can be one.
+fn neck(widths: &[(f64, f64)], tall: f64) -> Option<f64> {
+    // The widest from the crown down to each row, and from each row down to the shoulders.
+    let running = |w: &mut f64, v: &f64| {
+        *w = w.max(*v);
+        Some(*w)
+    };
+    let only: Vec<f64> = widths.iter().map(|w| w.1).collect();
+    let above: Vec<f64> = only.iter().scan(0.0, running).collect();
+    let mut below: Vec<f64> = only.iter().rev().scan(0.0, running).collect();
+    below.reverse();
+    let dented = |i: usize| only[i] < NECK_SHARE * above[i].min(below[i]);
+    let mut end = only.len();
+    while let Some(last) = (0..end).rev().find(|i| dented(*i)) {
+        let first = (0..last).rev().find(|i| !dented(*i)).map_or(0, |i| i + 1);
+        if widths[first].0 - widths[last].0 >= tall {
+            return (first..=last)
+                .min_by(|a, b| only[*a].total_cmp(&only[*b]))
+                .map(|i| widths[i].0);
+        }
+        end = first;
+    }
+    None
 }
 
 /// The landmarks next below and next above a height.

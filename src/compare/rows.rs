@@ -20,6 +20,26 @@ const GAP_COVERED: f64 = 0.93;
 /// larger deviation.
 const SHIFT_SHARE: f64 = 0.6;
 
+/// An edge's difference along the row says nothing if it is more than this many times its distance from the other
+/// outline: there the outline runs nearly level (at 60 degrees from upright the two differ by a factor of two).
+const LEVEL: f64 = 2.0;
+/// Along-row differences below this share of the tolerance are too small for that question.
+const MATTERS: f64 = 0.5;
+/// An edge farther from the other outline than this share of the height belongs to a part that the other does not have
+/// there: an arm in another pose, or none. Found by trial; no finding of the drawn cases is half as far off.
+const OTHER_PART: f64 = 0.1;
+
+/// What the difference of an outermost edge says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum EdgeReading {
+    /// How far the mesh reaches beyond the drawing.
+    Measured,
+    /// Nothing: the outline runs nearly level.
+    Level,
+    /// Nothing: one of the two edges is that of a part which the other does not have at this height.
+    OtherPart,
+}
+
 /// A compared row: what the report writes, and what findings are made from.
 #[derive(Debug, Clone)]
 pub struct Measured {
@@ -31,6 +51,8 @@ pub struct Measured {
     pub kind: Option<Kind>,
     /// For gaps: the largest difference of an inner end.
     pub inner: f64,
+    /// What the differences of the left and of the right edge say.
+    pub edges: [EdgeReading; 2],
 }
 
 /// A compared view.
@@ -63,7 +85,16 @@ pub fn compare(
     let (to_drawing, to_mesh) = (DistanceIndex::new(drawing), DistanceIndex::new(&mesh_outline));
     let rows: Vec<Measured> = (0..count)
         .into_par_iter()
-        .map(|i| measure(ys[i], d.row(i), m.row(i), &to_drawing, &to_mesh, tolerance))
+        .map(|i| {
+            measure(
+                ys[i],
+                d.row(i),
+                m.row(i),
+                &to_drawing,
+                &to_mesh,
+                [tolerance, height],
+            )
+        })
         .collect();
     let summary = summarise(
         &rows,
@@ -89,7 +120,7 @@ fn measure(
     mesh: &[Span],
     to_drawing: &DistanceIndex<ViewUnits>,
     to_mesh: &DistanceIndex<ViewUnits>,
-    tolerance: f64,
+    [tolerance, height]: [f64; 2],
 ) -> Measured {
     let distances = |spans: &[Span], other: &DistanceIndex<ViewUnits>| -> Vec<f64> {
         let mut near = usize::MAX;
@@ -124,6 +155,7 @@ fn measure(
             deviation,
             kind,
             inner: 0.0,
+            edges: [EdgeReading::Measured; 2],
         };
     };
     let (left, right) = (d0.x0 - m0.x0, m1.x1 - d1.x1);
@@ -134,9 +166,20 @@ fn measure(
     row.solid_diff = Some(solid(mesh) - solid(drawing));
     let ends = |v: &[f64]| (v[0], v[v.len() - 1]);
     let ((dl, dr), (ml, mr)) = (ends(&dd), ends(&dm));
+    let (far_left, far_right) = (dl.max(ml), dr.max(mr));
+    let edge = |difference: f64, far: f64| {
+        if far > OTHER_PART * height {
+            EdgeReading::OtherPart
+        } else if difference.abs() > (LEVEL * far).max(MATTERS * tolerance) {
+            EdgeReading::Level
+        } else {
+            EdgeReading::Measured
+        }
+    };
+    let edges = [edge(left, far_left), edge(right, far_right)];
     let (left, right) = (
-        left.clamp(-dl.max(ml), dl.max(ml)),
-        right.clamp(-dr.max(mr), dr.max(mr)),
+        left.clamp(-far_left, far_left),
+        right.clamp(-far_right, far_right),
     );
     let kind = outer_kind(left, right, tolerance).or_else(|| gap_kind(drawing, mesh, &dd, &dm, tolerance));
     let inner = inner_ends(&dd).chain(inner_ends(&dm)).fold(0.0, f64::max);
@@ -145,6 +188,7 @@ fn measure(
         deviation,
         kind,
         inner,
+        edges,
     }
 }
 

@@ -1,7 +1,7 @@
 //! Findings in a modeller's words: what, how much, where, on which edge.
 
 use super::bands::Band;
-use super::rows::Measured;
+use super::rows::{EdgeReading, Measured};
 use crate::report::model::{Facing, Kind};
 
 /// Names of the left and right edge as the viewer sees them.
@@ -48,7 +48,11 @@ pub fn text(
         row.row.right_diff.unwrap_or(0.0),
     );
     let amount = row.row.outer_diff.unwrap_or(0.0).abs();
+    // Widths of different parts are not a measure of thickness.
+    let other_part = row.edges.contains(&EdgeReading::OtherPart);
     let what = match band.kind {
+        Kind::Thick if other_part => format!("{}{unit} wider: a part that is not drawn here", show(amount)),
+        Kind::Thin if other_part => format!("{}{unit} narrower: a drawn part is not there", show(amount)),
         Kind::Thick => format!("{}{unit} too thick", show(amount)),
         Kind::Thin => format!("{}{unit} too thin", show(amount)),
         Kind::Shifted => {

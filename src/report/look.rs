@@ -2,7 +2,7 @@
 //!
 //! Colours are of the set of Okabe and Ito (2008, "Color Universal Design"), which stays distinct for colour-blind eyes.
 //! Nothing is told by colour alone: over and under lean in opposite directions first, the outlines differ in weight and
-//! dash. Sizes were found by trial on pictures of 1040 rows seen at 100 %.
+//! dash. Sizes are in points and were found by trial on pictures of 1040 rows seen at 100 %, which have a pixel a point.
 
 /// Red, green, blue, in sRGB (IEC 61966-2-1).
 pub type Colour = [u8; 3];
@@ -59,23 +59,38 @@ pub const HAIRLINE: f32 = 0.8;
 pub const DOTS: [f32; 2] = [0.1, 5.0];
 /// Size of these dots.
 pub const DOT: f32 = 2.6;
+/// Rungs that mark rows in which an edge says nothing.
+pub const RUNGS: [f32; 2] = [1.2, 2.8];
+/// Width of these rungs.
+pub const RUNG: f32 = 9.0;
+/// Dashes of a guide line of the sheet.
+pub const GUIDE_DASH: [f32; 2] = [2.0, 4.0];
+/// Half the height of the mark for a value beyond the chart.
+pub const BEYOND_MARK: f64 = 4.0;
 
-/// Height of the figure at most: the picture is then 1040 pixels high and fits a 1080-row screen.
-pub const FIGURE_PX: f64 = 822.0;
+/// Height of a picture in points and, unless asked for otherwise, in pixels: it fits a 1080-row screen.
+pub const PICTURE_HEIGHT: u32 = 1040;
+/// Fewest and most pixels that the height may be given as: text is legible from the one on, a file is handy up to the
+/// other.
+pub const PICTURE_HEIGHTS: std::ops::RangeInclusive<u32> = 700..=8000;
+/// Width of the picture of all views: it fits a 1920-column screen.
+pub const PICTURE_WIDTH: f64 = 1880.0;
+/// Height of the figure at most: the picture is then [`PICTURE_HEIGHT`] high.
+pub const FIGURE: f64 = 800.0;
 /// Width of the figure at most: the picture then fits 1920 columns.
-pub const WIDEST_FIGURE_PX: f64 = 1020.0;
+pub const WIDEST_FIGURE: f64 = 1000.0;
 /// Width and height that are kept free for the figure at least, so that the legend and the findings have room.
-pub const LEAST_FIGURE_PX: [f64; 2] = [240.0, 300.0];
+pub const LEAST_FIGURE: [f64; 2] = [240.0, 300.0];
 /// Outer margin.
 pub const MARGIN: f64 = 44.0;
 /// Space above the figure's pane for title and headings.
 pub const TOP: f64 = 124.0;
 /// Space below it for scales and legend.
-pub const BOTTOM: f64 = 62.0;
+pub const BOTTOM: f64 = 84.0;
 /// Space above and below the figure in its pane.
 pub const PAD: f64 = 16.0;
-/// Column of the landmarks' names.
-pub const LABELS: f64 = 66.0;
+/// Column of the landmarks' names and heights.
+pub const LABELS: f64 = 96.0;
 /// Space beside the figure for the numbers of findings.
 pub const DISC_ROOM: f64 = 46.0;
 /// Space between columns.
@@ -97,13 +112,15 @@ pub const TITLE: f64 = 26.0;
 pub const TEXT: f64 = 16.0;
 /// Size of labels.
 pub const SMALL: f64 = 13.5;
+/// Half the height of small letters, times their size: sets a text's middle onto a line.
+pub const HALF_LETTER: f64 = 0.33;
 /// The shipped font is light; a stroke of this share of its size brings it to the weight of a book face.
 pub const BOOK_WEIGHT: f32 = 0.022;
 /// The same for headings.
 pub const STRONG_WEIGHT: f32 = 0.062;
 
-/// Pixels a metre written into the file: 144 an inch, so that the height takes 18 cm of an A4 page.
-pub const PIXELS_PER_METRE: u32 = 5669;
+/// Points a metre: 144 an inch, so that the height takes 18 cm of an A4 page.
+pub const POINTS_PER_METRE: f64 = 5669.0;
 
 /// Contrast of two colours, 1 to 21, by the formula of WCAG 2.2 (relative luminance, sRGB).
 pub fn contrast(a: Colour, b: Colour) -> f64 {

@@ -6,6 +6,7 @@
 
 use crate::check::Shown;
 use crate::compare::landmarks::Landmark;
+use crate::compare::rows::EdgeReading;
 use crate::place::assign::Placed;
 use crate::place::transform::Placement;
 use crate::profile::Outline;
@@ -259,6 +260,7 @@ pub(super) fn scene() -> Scene {
     Scene {
         report: report(),
         shown: Shown {
+            edges: vec![[EdgeReading::Measured; 2]; (HEIGHT / STEP) as usize],
             image: 0,
             placed: Placed {
                 name: "front".to_string(),

@@ -1,5 +1,7 @@
 //! A picture being drawn: lines, areas, discs, text.
 //!
+//! Places, sizes and weights are given in points; `unit` pixels make one. Whole pixels are [`Cells`].
+//!
 //! Lines and text are drawn by `tiny-skia`; what is blended pixel by pixel is blended in linear light (see [`light`]).
 //!
 //! [`light`]: super::light
@@ -11,14 +13,14 @@ use tiny_skia::{
 };
 
 use super::frame::Pane;
-use super::hatch::{self, Lean};
+use super::hatch::{Hatching, Lean};
 use super::light::{Light, decode, encode};
 use super::text::Font;
 use crate::error::{Error, Result};
 use crate::report::look::{BOOK_WEIGHT, Colour, PAPER, STRONG_WEIGHT};
 
-/// Points of a line closer than this, in pixels, are one: what the eye cannot see need not be drawn.
-const CLOSE: f64 = 0.7;
+/// Places of a line closer than this, in points, are one: what the eye cannot see need not be drawn.
+const CLOSE: f64 = 0.35;
 
 /// How heavy a text is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,10 +29,24 @@ pub(super) enum Weight {
     Strong,
 }
 
-/// A canvas in pixels, y down.
+/// A box of whole pixels.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Cells {
+    pub(super) left: usize,
+    pub(super) top: usize,
+    pub(super) width: usize,
+    pub(super) height: usize,
+}
+
+/// A canvas, y down.
 pub(super) struct Canvas {
     pixmap: Pixmap,
     font: Font,
+    /// Pixels a point.
+    unit: f64,
+    /// What was written, so that tests can read it.
+    #[cfg(test)]
+    pub(super) written: Vec<String>,
 }
 
 /// A line's weight and dashes.
@@ -90,17 +106,23 @@ pub(super) fn chain(path: &mut PathBuilder, points: impl IntoIterator<Item = (f6
 }
 
 impl Canvas {
-    /// An empty canvas.
-    pub(super) fn new(width: usize, height: usize) -> Result<Self> {
-        let size = |v: usize| u32::try_from(v).ok();
+    /// An empty canvas of so many points, `unit` pixels each.
+    pub(super) fn new(width: f64, height: f64, unit: f64) -> Result<Self> {
+        let size = |v: f64| {
+            let v = (v * unit).round();
+            (v >= 1.0 && v <= f64::from(u16::MAX)).then_some(v as u32)
+        };
         let mut pixmap = size(width)
             .zip(size(height))
             .and_then(|(w, h)| Pixmap::new(w, h))
-            .ok_or_else(|| Error::new("the overlay has no size"))?;
+            .ok_or_else(|| Error::new("the overlay has no size that a picture can have"))?;
         pixmap.fill(Color::from_rgba8(PAPER[0], PAPER[1], PAPER[2], 255));
         Ok(Self {
             pixmap,
             font: Font::new()?,
+            unit,
+            #[cfg(test)]
+            written: Vec::new(),
         })
     }
 
@@ -112,33 +134,69 @@ impl Canvas {
         &self.font
     }
 
-    /// Sets every pixel of a pane, in any order; `light` is asked by column and row of the pane.
-    pub(super) fn paint(&mut self, pane: Pane, light: impl Fn(usize, usize) -> Light + Sync) {
+    pub(super) fn unit(&self) -> f64 {
+        self.unit
+    }
+
+    /// The pixels of a pane, as far as they lie in the picture.
+    pub(super) fn cells(&self, pane: Pane) -> Cells {
+        let (w, h) = (self.pixmap.width() as usize, self.pixmap.height() as usize);
+        let cell = |v: f64, most: usize| ((v * self.unit).round().max(0.0) as usize).min(most);
+        let (left, top) = (cell(pane.left, w), cell(pane.top, h));
+        Cells {
+            left,
+            top,
+            width: cell(pane.right(), w).saturating_sub(left),
+            height: cell(pane.bottom(), h).saturating_sub(top),
+        }
+    }
+
+    fn transform(&self) -> Transform {
+        Transform::from_scale(self.unit as f32, self.unit as f32)
+    }
+
+    /// Sets every pixel of a box, in any order; `light` is asked by column and row of the box.
+    pub(super) fn paint(&mut self, cells: Cells, light: impl Fn(usize, usize) -> Light + Sync) {
         let width = self.pixmap.width() as usize;
         let rows = self
             .pixmap
             .pixels_mut()
             .par_chunks_mut(width)
-            .skip(pane.top)
-            .take(pane.height);
+            .skip(cells.top)
+            .take(cells.height);
         rows.enumerate().for_each(|(j, row)| {
-            let columns = row.iter_mut().skip(pane.left).take(pane.width);
+            let columns = row.iter_mut().skip(cells.left).take(cells.width);
             for (i, pixel) in columns.enumerate() {
                 *pixel = opaque(encode(light(i, j)));
             }
         });
     }
 
-    /// Hatches what `path` covers within a box `[x0, y0, x1, y1]` of whole pixels.
-    pub(super) fn hatch(&mut self, path: &Path, within: [usize; 4], lean: Lean, colour: Colour) {
-        let [x0, y0, x1, y1] = within;
-        let (w, h) = (x1.saturating_sub(x0), y1.saturating_sub(y0));
-        if x0 >= self.pixmap.width() as usize {
-            return;
-        }
-        let Some(mask) = coverage(path, x0, y0, w, h) else {
+    /// The share of each pixel of a box that a path covers, 0 to 255, row by row; `None` for an empty box.
+    pub(super) fn coverage(&self, path: &Path, cells: Cells) -> Option<Mask> {
+        let mut mask = Mask::new(
+            u32::try_from(cells.width).ok()?,
+            u32::try_from(cells.height).ok()?,
+        )?;
+        let shift = self
+            .transform()
+            .post_translate(-(cells.left as f32), -(cells.top as f32));
+        mask.fill_path(path, FillRule::Winding, true, shift);
+        Some(mask)
+    }
+
+    /// A hatching's lines at this picture's size.
+    pub(super) fn hatching(&self, lean: Lean) -> Hatching {
+        Hatching::new(lean, self.unit)
+    }
+
+    /// Hatches what `path` covers within a pane.
+    pub(super) fn hatch(&mut self, path: &Path, within: Pane, lean: Lean, colour: Colour) {
+        let cells = self.cells(within);
+        let Some(mask) = self.coverage(path, cells) else {
             return;
         };
+        let hatching = self.hatching(lean);
         let colour = decode(colour);
         let width = self.pixmap.width() as usize;
         let rows = self
@@ -146,17 +204,17 @@ impl Canvas {
             .pixels_mut()
             .chunks_exact_mut(width)
             .enumerate()
-            .skip(y0);
-        for ((y, row), covers) in rows.zip(mask.data().chunks_exact(w)) {
-            for (x, (pixel, cover)) in row[x0..]
+            .skip(cells.top);
+        for ((y, row), covers) in rows.zip(mask.data().chunks_exact(cells.width)) {
+            for (x, (pixel, cover)) in row[cells.left..]
                 .iter_mut()
                 .zip(covers)
                 .enumerate()
                 .filter(|(_, p)| *p.1 > 0)
             {
                 let base = decode([pixel.red(), pixel.green(), pixel.blue()]);
-                let mixed = hatch::over(base, x0 + x, y, lean, colour, f32::from(*cover) / 255.0, 1.0);
-                *pixel = opaque(encode(mixed));
+                let share = f32::from(*cover) / 255.0;
+                *pixel = opaque(encode(hatching.over(base, cells.left + x, y, colour, share)));
             }
         }
     }
@@ -164,8 +222,8 @@ impl Canvas {
     /// Fills a rectangle.
     pub(super) fn rectangle(&mut self, x0: f64, y0: f64, x1: f64, y1: f64, colour: Colour) {
         if let Some(r) = Rect::from_ltrb(x0 as f32, y0 as f32, x1 as f32, y1 as f32) {
-            self.pixmap
-                .fill_rect(r, &paint(colour), Transform::identity(), None);
+            let transform = self.transform();
+            self.pixmap.fill_rect(r, &paint(colour), transform, None);
         }
     }
 
@@ -178,8 +236,9 @@ impl Canvas {
             dash: StrokeDash::new(pen.dash.to_vec(), 0.0),
             ..Stroke::default()
         };
+        let transform = self.transform();
         self.pixmap
-            .stroke_path(path, &paint(pen.colour), &stroke, Transform::identity(), None);
+            .stroke_path(path, &paint(pen.colour), &stroke, transform, None);
     }
 
     /// Draws lines through points.
@@ -200,16 +259,17 @@ impl Canvas {
         }
     }
 
+    /// Fills a path.
+    pub(super) fn fill(&mut self, path: &Path, colour: Colour) {
+        let transform = self.transform();
+        self.pixmap
+            .fill_path(path, &paint(colour), FillRule::Winding, transform, None);
+    }
+
     /// A filled disc.
     pub(super) fn disc(&mut self, x: f64, y: f64, radius: f64, colour: Colour) {
         if let Some(path) = PathBuilder::from_circle(x as f32, y as f32, radius as f32) {
-            self.pixmap.fill_path(
-                &path,
-                &paint(colour),
-                FillRule::Winding,
-                Transform::identity(),
-                None,
-            );
+            self.fill(&path, colour);
         }
     }
 
@@ -222,21 +282,15 @@ impl Canvas {
         at: (f64, f64),
         colour: Colour,
     ) -> f64 {
+        #[cfg(test)]
+        self.written.push(text.to_string());
         if let Some(path) = self.font.path(text, size, at.0, at.1) {
             let share = match weight {
                 Weight::Book => BOOK_WEIGHT,
                 Weight::Strong => STRONG_WEIGHT,
             };
-            let stroke = Stroke {
-                width: share * size as f32,
-                line_join: LineJoin::Round,
-                ..Stroke::default()
-            };
-            let paint = paint(colour);
-            self.pixmap
-                .fill_path(&path, &paint, FillRule::Winding, Transform::identity(), None);
-            self.pixmap
-                .stroke_path(&path, &paint, &stroke, Transform::identity(), None);
+            self.fill(&path, colour);
+            self.stroke(&path, Pen::solid(share * size as f32, colour), LineCap::Butt);
         }
         at.0 + self.font.width(text, size)
     }
@@ -266,12 +320,4 @@ impl Canvas {
         let w = self.font.width(text, size);
         self.text(text, size, weight, (at.0 - w / 2.0, at.1), colour);
     }
-}
-
-/// The share of each pixel of a box that a path covers, 0 to 255, row by row; `None` for an empty box.
-pub(super) fn coverage(path: &Path, left: usize, top: usize, width: usize, height: usize) -> Option<Mask> {
-    let mut mask = Mask::new(u32::try_from(width).ok()?, u32::try_from(height).ok()?)?;
-    let shift = Transform::from_translate(-(left as f32), -(top as f32));
-    mask.fill_path(path, FillRule::Winding, true, shift);
-    Some(mask)
 }

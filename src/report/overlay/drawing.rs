@@ -7,7 +7,7 @@
 use rayon::prelude::*;
 
 use super::Subject;
-use super::frame::{Frame, Pane};
+use super::frame::{Pane, Stage};
 use super::light::{Light, decode, mix, table};
 use crate::report::look::{DARK_FADE, DARK_GROUND, DRAWING_FADE, GRAIN, PAPER};
 use crate::sheet::picture::{Channels, Picture};
@@ -45,23 +45,22 @@ pub(super) struct Drawing {
 }
 
 impl Drawing {
-    /// Prepares the drawing for a pane; `figure` is the share of each of its pixels that the drawn figure covers.
+    /// Prepares the drawing for a stage in pixels; `figure` is the share of each of its pixels that the drawn figure covers.
     /// `None` if it lies nowhere.
-    pub(super) fn new(subject: &Subject<'_>, frame: &Frame, figure: &[u8]) -> Option<Self> {
-        let corners = corners(subject, frame)?;
+    pub(super) fn new(subject: &Subject<'_>, stage: &Stage, figure: &[u8]) -> Option<Self> {
+        let corners = corners(subject, stage)?;
         let [origin, right, below] = corners;
-        let step =
-            |to: Point<Upright>, n: usize| ((to.x - origin.x) / n as f64, (to.y - origin.y) / n as f64);
+        let step = |to: Point<Upright>, n: f64| ((to.x - origin.x) / n, (to.y - origin.y) / n);
         let mut drawing = Self {
-            reduced: reduce(subject, frame, corners),
+            reduced: reduce(subject, stage, corners),
             origin: (origin.x, origin.y),
-            across: step(right, frame.pane.width),
-            down: step(below, frame.pane.height),
+            across: step(right, stage.pane.width),
+            down: step(below, stage.pane.height),
             ground: [1.0; 4],
             even: [1.0; 4],
             fade: DRAWING_FADE,
         };
-        if let Some(ground) = drawing.find_ground(frame, figure) {
+        if let Some(ground) = drawing.find_ground(stage, figure) {
             drawing.ground = ground;
             if luminance(ground) < DARK_GROUND {
                 drawing.fade = DARK_FADE;
@@ -92,12 +91,12 @@ impl Drawing {
     }
 
     /// The median light outside the figure: the paper.
-    fn find_ground(&self, frame: &Frame, figure: &[u8]) -> Option<Light> {
-        let pane = frame.pane;
-        let outside: Vec<Light> = (0..pane.height)
+    fn find_ground(&self, stage: &Stage, figure: &[u8]) -> Option<Light> {
+        let (width, height) = (stage.pane.width as usize, stage.pane.height as usize);
+        let outside: Vec<Light> = (0..height)
             .step_by(GROUND_STEP)
-            .flat_map(|j| (0..pane.width).step_by(GROUND_STEP).map(move |i| (i, j)))
-            .filter(|(i, j)| figure[j * pane.width + i] == 0)
+            .flat_map(|j| (0..width).step_by(GROUND_STEP).map(move |i| (i, j)))
+            .filter(|(i, j)| figure[j * width + i] == 0)
             .map(|(i, j)| self.read(i, j))
             .filter(|l| !l[0].is_nan())
             .collect();
@@ -118,20 +117,19 @@ fn luminance(light: Light) -> f32 {
 }
 
 /// Top left, top right and bottom left corner of the pane in the picture; `None` if they are nowhere.
-fn corners(subject: &Subject<'_>, frame: &Frame) -> Option<[Point<Upright>; 3]> {
-    let Pane { left, top, .. } = frame.pane;
+fn corners(subject: &Subject<'_>, stage: &Stage) -> Option<[Point<Upright>; 3]> {
+    let Pane { left, top, .. } = stage.pane;
     let place = |column: f64, row: f64| {
-        let view = Point::new((column - frame.zero.0) / frame.scale, frame.height_at(row));
+        let view = Point::new((column - stage.zero.0) / stage.scale, stage.height_at(row));
         subject
             .reading
             .levelling
             .unlevel(subject.shown.placed.placement.to_sheet(view))
     };
-    let (left, top) = (left as f64, top as f64);
     let all = [
         place(left, top),
-        place(frame.pane.right(), top),
-        place(left, frame.pane.bottom()),
+        place(stage.pane.right(), top),
+        place(left, stage.pane.bottom()),
     ];
     all.iter()
         .all(|p| p.x.is_finite() && p.y.is_finite())
@@ -139,7 +137,7 @@ fn corners(subject: &Subject<'_>, frame: &Frame) -> Option<[Point<Upright>; 3]> 
 }
 
 /// Averages the part of the picture that the pane shows.
-fn reduce(subject: &Subject<'_>, frame: &Frame, corners: [Point<Upright>; 3]) -> Reduced {
+fn reduce(subject: &Subject<'_>, stage: &Stage, corners: [Point<Upright>; 3]) -> Reduced {
     let [a, b, c] = corners;
     let picture = subject.picture;
     let (w, h) = (picture.width(), picture.height());
@@ -156,7 +154,7 @@ fn reduce(subject: &Subject<'_>, frame: &Frame, corners: [Point<Upright>; 3]) ->
             .ceil() as usize
     };
     let (x0, x1, y0, y1) = (low(&xs, w), high(&xs, w), low(&ys, h), high(&ys, h));
-    let square = (a.distance(b) / frame.pane.width as f64)
+    let square = (a.distance(b) / stage.pane.width)
         .round()
         .clamp(1.0, w.max(1) as f64) as usize;
     let (width, height) = (

@@ -12,28 +12,42 @@ pub(super) enum Lean {
     Down,
 }
 
-/// How much of a pixel a hatch line covers, 0 to 1, with soft edges.
-pub(super) fn line(x: usize, y: usize, lean: Lean) -> f32 {
-    let (x, y) = (x as f32, y as f32);
-    let along = match lean {
-        Lean::Up => x + y,
-        Lean::Down => x - y,
-    } * std::f32::consts::FRAC_1_SQRT_2;
-    let off = (along.rem_euclid(HATCH) - HATCH / 2.0).abs();
-    (HATCH_LINE / 2.0 + 0.5 - off).clamp(0.0, 1.0)
+/// The lines of a hatching, in pixels.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Hatching {
+    lean: Lean,
+    /// Distance of two lines, square to them.
+    apart: f32,
+    /// Thickness of a line.
+    thick: f32,
 }
 
-/// A pixel with a hatching over it; `cover` is the share of the pixel that is hatched, `strength` 1 at full weight.
-#[inline]
-pub(super) fn over(
-    base: Light,
-    x: usize,
-    y: usize,
-    lean: Lean,
-    colour: Light,
-    cover: f32,
-    strength: f32,
-) -> Light {
-    let density = HATCH_TINT + (1.0 - HATCH_TINT) * line(x, y, lean);
-    mix(base, colour, cover * strength * density)
+impl Hatching {
+    /// The hatching of a picture with `unit` pixels a point.
+    pub(super) fn new(lean: Lean, unit: f64) -> Self {
+        let unit = unit as f32;
+        Self {
+            lean,
+            apart: HATCH * unit,
+            thick: HATCH_LINE * unit,
+        }
+    }
+
+    /// How much of a pixel a line covers, 0 to 1, with soft edges.
+    fn line(self, x: usize, y: usize) -> f32 {
+        let (x, y) = (x as f32, y as f32);
+        let along = match self.lean {
+            Lean::Up => x + y,
+            Lean::Down => x - y,
+        } * std::f32::consts::FRAC_1_SQRT_2;
+        let off = (along.rem_euclid(self.apart) - self.apart / 2.0).abs();
+        (self.thick / 2.0 + 0.5 - off).clamp(0.0, 1.0)
+    }
+
+    /// A pixel with the hatching over it; `share` is how much of it is hatched, times how strongly.
+    #[inline]
+    pub(super) fn over(self, base: Light, x: usize, y: usize, colour: Light, share: f32) -> Light {
+        let density = HATCH_TINT + (1.0 - HATCH_TINT) * self.line(x, y);
+        mix(base, colour, share * density)
+    }
 }

@@ -13,16 +13,30 @@ const SECOND: f64 = 65.0;
 /// Space between texts on one line.
 const APART: f64 = 22.0;
 
-pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
-    let right = frame.width as f64 - MARGIN;
-    let name = clean(&subject.view().name);
+/// The verdict in words.
+pub(super) fn words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::OnModel => "on model",
+        Verdict::OffModel => "off model",
+        Verdict::Undecided => "undecided",
+    }
+}
+
+/// A view's name as a heading.
+pub(super) fn capital(name: &str) -> String {
+    let name = clean(name);
     let mut letters = name.chars();
-    let name: String = letters
+    letters
         .next()
         .into_iter()
         .flat_map(char::to_uppercase)
         .chain(letters)
-        .collect();
+        .collect()
+}
+
+pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
+    let right = frame.width - MARGIN;
+    let name = capital(&subject.view().name);
     let end = canvas.text(
         &format!("{name} view"),
         TITLE,
@@ -30,10 +44,10 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
         (MARGIN, FIRST),
         INK,
     );
+    let here = subject.view().findings.iter().any(|f| !f.excused);
     let verdict = match subject.report.verdict {
-        Verdict::OnModel => "on model",
-        Verdict::OffModel => "off model",
-        Verdict::Undecided => "undecided",
+        Verdict::OffModel if !here => "within tolerance in this view",
+        verdict => words(verdict),
     };
     let end_first = canvas.text(verdict, TITLE, Weight::Book, (end + APART, FIRST), INK);
 
@@ -41,10 +55,10 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
     let unit = subject.unit();
     let show = |v: f64| subject.length(v);
     let figures = format!(
-        "outer width off by: mean {}, p95 {}, max {}{unit}",
-        show(summary.outer_diff_mean_abs),
-        show(summary.outer_diff_p95_abs),
-        show(summary.outer_diff_max_abs),
+        "outlines apart: mean {}, 95 % within {}, most {}{unit}",
+        show(summary.contour_mean),
+        show(summary.contour_p95),
+        show(summary.contour_max),
     );
     let share = format!(
         "overlap {:.1} %, {} of {} rows outside tolerance",

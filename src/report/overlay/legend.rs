@@ -3,13 +3,13 @@
 use tiny_skia::PathBuilder;
 
 use super::canvas::{Canvas, Pen, Weight};
-use super::figure::HALF_LETTER;
-use super::frame::Frame;
+use super::chart::{dots, rungs, unmeasured};
+use super::frame::{Pane, Stage};
 use super::hatch::Lean;
 use super::{Subject, round_length, scale_number};
 use crate::report::look::{
-    BAND, DOT, DOTS, DRAWING_DASH, DRAWING_LINE, FINE_LINE, INK, MARGIN, MESH, MESH_LINE, OVER, QUIET, SMALL,
-    UNDER,
+    BAND, DRAWING_DASH, DRAWING_LINE, FINE_LINE, HALF_LETTER, INK, MARGIN, MESH, MESH_LINE, OVER, QUIET,
+    SMALL, UNDER,
 };
 
 /// Length of the scale bar at most.
@@ -18,66 +18,114 @@ const BAR: f64 = 130.0;
 const SWATCH: [f64; 2] = [30.0, 14.0];
 /// Space behind a sample, and behind its text.
 const SPACES: [f64; 2] = [8.0, 26.0];
-/// Distance of the legend's middle from the lower edge.
-const FROM_BOTTOM: f64 = 24.0;
+/// Distance of the lower line's middle from the lower edge.
+const FROM_BOTTOM: f64 = 22.0;
+/// Distance of the legend's lines.
+const LINE: f64 = 22.0;
+/// From this share on, in percent, the drawing counts as shown whole.
+const WHOLE: f64 = 99.5;
 
-pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
-    bar(canvas, subject, frame);
-    let y = frame.height as f64 - FROM_BOTTOM;
-    let mut x = MARGIN;
-    let [w, _] = SWATCH;
-    canvas.line(&[(x, y), (x + w, y)], Pen::solid(MESH_LINE, MESH));
-    x = label(canvas, "mesh", x, y);
-    canvas.line(
-        &[(x, y), (x + w, y)],
-        Pen {
-            weight: DRAWING_LINE,
-            dash: &DRAWING_DASH,
-            colour: INK,
-        },
-    );
-    x = label(canvas, "drawing", x, y);
-    for (lean, colour, text) in [
-        (Lean::Up, OVER, "mesh beyond the drawing"),
-        (Lean::Down, UNDER, "mesh short of the drawing"),
-    ] {
-        swatch(canvas, x, y, lean, colour);
-        x = label(canvas, text, x, y);
-    }
-    let h = SWATCH[1] / 2.0;
-    canvas.rectangle(x, y - h, x + w, y + h, BAND);
-    x = label(canvas, "within tolerance", x, y);
-    canvas.dots(
-        (x + 2.0, y),
-        (x + w - 2.0, y),
-        Pen {
-            weight: DOT,
-            dash: &DOTS,
-            colour: QUIET,
-        },
-    );
-    label(canvas, "rows that only one of the two has", x, y);
+/// One thing that the legend explains.
+#[derive(Clone, Copy)]
+enum Sample {
+    Mesh,
+    Drawing,
+    Hatching(Lean, [u8; 3]),
+    Band,
+    Dots,
+    Rungs,
 }
 
-fn label(canvas: &mut Canvas, text: &str, x: f64, y: f64) -> f64 {
-    let at = (x + SWATCH[0] + SPACES[0], y + HALF_LETTER * SMALL);
-    canvas.text(text, SMALL, Weight::Book, at, INK) + SPACES[1]
+/// The legend along the lower edge of a picture of this size, in two lines where one does not hold it; `charted` says
+/// that the picture has charts.
+pub(super) fn draw(
+    canvas: &mut Canvas,
+    subject: &Subject<'_>,
+    stage: &Stage,
+    size: (f64, f64),
+    charted: bool,
+) {
+    let mut entries = vec![
+        (Sample::Mesh, "mesh"),
+        (Sample::Drawing, "drawing"),
+        (Sample::Hatching(Lean::Up, OVER), "mesh beyond the drawing"),
+        (Sample::Hatching(Lean::Down, UNDER), "mesh short of the drawing"),
+    ];
+    if charted {
+        let [one_sided, no_measure] = unmeasured(subject);
+        entries.push((Sample::Band, "within tolerance"));
+        entries.extend(one_sided.then_some((Sample::Dots, "only one has the row")));
+        entries.extend(no_measure.then_some((Sample::Rungs, "level edge or arm: no measure")));
+    }
+    let reduced = reduced(canvas, subject, stage);
+    let right = size.0 - MARGIN;
+    let start = (MARGIN, size.1 - FROM_BOTTOM - LINE);
+    let (mut x, mut y) = start;
+    let turn = |x: &mut f64, y: &mut f64, width: f64| {
+        if *x + width > right {
+            (*x, *y) = (start.0, start.1 + LINE);
+        }
+    };
+    for (sample, text) in entries {
+        let width = SWATCH[0] + SPACES[0] + canvas.font().width(text, SMALL);
+        turn(&mut x, &mut y, width);
+        draw_sample(canvas, sample, x, y);
+        let at = (x + SWATCH[0] + SPACES[0], y + HALF_LETTER * SMALL);
+        x = canvas.text(text, SMALL, Weight::Book, at, INK) + SPACES[1];
+    }
+    if let Some(text) = reduced {
+        turn(&mut x, &mut y, canvas.font().width(&text, SMALL));
+        canvas.text(&text, SMALL, Weight::Book, (x, y + HALF_LETTER * SMALL), QUIET);
+    }
+}
+
+fn draw_sample(canvas: &mut Canvas, sample: Sample, x: f64, y: f64) {
+    let [w, h] = SWATCH;
+    let ends = [(x, y), (x + w, y)];
+    match sample {
+        Sample::Mesh => canvas.line(&ends, Pen::solid(MESH_LINE, MESH)),
+        Sample::Drawing => {
+            let pen = Pen {
+                weight: DRAWING_LINE,
+                dash: &DRAWING_DASH,
+                colour: INK,
+            };
+            canvas.line(&ends, pen);
+        }
+        Sample::Hatching(lean, colour) => swatch(canvas, x, y, lean, colour),
+        Sample::Band => canvas.rectangle(x, y - h / 2.0, x + w, y + h / 2.0, BAND),
+        Sample::Dots => dots(canvas, [(x + 2.0, y), (x + w - 2.0, y)]),
+        Sample::Rungs => rungs(canvas, [(x + 2.0, y), (x + w - 2.0, y)]),
+    }
+}
+
+/// How much smaller than in its file the drawing is shown.
+fn reduced(canvas: &Canvas, subject: &Subject<'_>, stage: &Stage) -> Option<String> {
+    let share = 100.0 * stage.scale * canvas.unit() * subject.view().units_per_px;
+    let height = canvas.pixmap().height();
+    (share < WHOLE).then(|| format!("drawing reduced to {share:.0} %: picture {height} px high"))
 }
 
 fn swatch(canvas: &mut Canvas, x: f64, y: f64, lean: Lean, colour: [u8; 3]) {
-    let [w, h] = SWATCH;
-    let (x0, y0) = (x.round(), (y - h / 2.0).round());
-    let Some(r) = tiny_skia::Rect::from_xywh(x0 as f32, y0 as f32, w as f32, h as f32) else {
+    let [width, height] = SWATCH;
+    let (left, top) = (x.round(), (y - height / 2.0).round());
+    let Some(r) = tiny_skia::Rect::from_xywh(left as f32, top as f32, width as f32, height as f32) else {
         return;
     };
-    let within = [x0, y0, x0 + w, y0 + h].map(|v| v as usize);
+    let within = Pane {
+        left,
+        top,
+        width,
+        height,
+    };
     canvas.hatch(&PathBuilder::from_rect(r), within, lean, colour);
 }
 
-fn bar(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
-    let length = round_length(BAR / frame.scale, &[5.0, 2.0, 1.0]);
-    let (x, y) = (frame.pane.left as f64, frame.pane.bottom() + 10.0);
-    let end = x + length * frame.scale;
+/// The scale bar below a stage.
+pub(super) fn bar(canvas: &mut Canvas, subject: &Subject<'_>, stage: &Stage) {
+    let length = round_length(BAR / stage.scale, &[5.0, 2.0, 1.0]);
+    let (x, y) = (stage.pane.left, stage.pane.bottom() + 10.0);
+    let end = x + length * stage.scale;
     let pen = Pen::solid(FINE_LINE, INK);
     canvas.line(&[(x, y - 4.0), (x, y + 4.0)], pen);
     canvas.line(&[(x, y), (end, y)], pen);
@@ -85,11 +133,6 @@ fn bar(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
     let unit = subject.unit();
     let unit = if unit.is_empty() { " units" } else { &unit };
     let text = format!("{}{unit}", scale_number(length));
-    canvas.text(
-        &text,
-        SMALL,
-        Weight::Book,
-        (end + SPACES[0], y + HALF_LETTER * SMALL),
-        INK,
-    );
+    let at = (end + SPACES[0], y + HALF_LETTER * SMALL);
+    canvas.text(&text, SMALL, Weight::Book, at, INK);
 }

@@ -2,7 +2,7 @@
 
 use super::Subject;
 use super::canvas::{Canvas, Pen, Weight};
-use super::frame::Frame;
+use super::frame::Stage;
 use crate::report::look::{DISC, FINE_LINE, INK, PAPER, SMALL};
 use crate::report::model::{Finding, Kind, Row};
 
@@ -35,7 +35,7 @@ pub(super) fn badge(canvas: &mut Canvas, finding: &Finding, x: f64, y: f64) {
     canvas.text_about(&text, size, Weight::Strong, (x, y + HALF_DIGIT * size), colour);
 }
 
-pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
+pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, stage: &Stage) {
     let rows = &subject.view().rows;
     let mut placed: Vec<Leader> = Vec::new();
     let mut discs = Vec::new();
@@ -43,8 +43,8 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
         let Some((spot, side)) = spot(rows, finding) else {
             continue;
         };
-        let spot = frame.at(spot, finding.worst_y);
-        let at = free_place(rows, frame, spot, side, &placed);
+        let spot = stage.at(spot, finding.worst_y);
+        let at = free_place(rows, stage, spot, side, &placed);
         placed.push((spot, at));
         discs.push((finding, spot, at));
     }
@@ -122,23 +122,23 @@ fn from_line(p: (f64, f64), a: (f64, f64), b: (f64, f64)) -> f64 {
 }
 
 /// A place for a disc beside the figure at about a row, clear of the figure and of other discs.
-fn free_place(rows: &[Row], frame: &Frame, spot: (f64, f64), side: f64, placed: &[Leader]) -> (f64, f64) {
+fn free_place(rows: &[Row], stage: &Stage, spot: (f64, f64), side: f64, placed: &[Leader]) -> (f64, f64) {
     let step = 2.0 * DISC + CLEAR;
-    let (low, high) = (frame.pane.top as f64 + DISC, frame.pane.bottom() - DISC);
+    let (low, high) = (stage.pane.top + DISC, stage.pane.bottom() - DISC);
     let beside = |y: f64| {
         let clear = DISC + CLEAR;
-        let (top, bottom) = (frame.height_at(y - clear), frame.height_at(y + clear));
+        let (top, bottom) = (stage.height_at(y - clear), stage.height_at(y + clear));
         let near = rows.iter().filter(|r| bottom <= r.y && r.y <= top);
         let ends = near.flat_map(|r| r.drawing.iter().chain(&r.mesh)).flatten();
-        let far = ends.map(|x| side * frame.at(*x, 0.0).0).fold(f64::MIN, f64::max);
+        let far = ends.map(|x| side * stage.at(*x, 0.0).0).fold(f64::MIN, f64::max);
         let edge = if side < 0.0 {
-            -(frame.pane.left as f64 + DISC)
+            -(stage.pane.left + DISC)
         } else {
-            frame.pane.right() - DISC
+            stage.pane.right() - DISC
         };
         // Above and below the figure a disc stands at the pane's middle.
         let far = if far == f64::MIN {
-            side * (frame.pane.left as f64 + frame.pane.width as f64 / 2.0)
+            side * (stage.pane.left + stage.pane.width / 2.0)
         } else {
             far
         };

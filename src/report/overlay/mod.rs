@@ -3,6 +3,7 @@
 //! Made from the report, the outlines and the picture alone, without a clock: the same input gives the same bytes.
 //! Heights are the same in all columns: a row of the figure, of the charts and a landmark's rule lie level.
 
+mod all;
 mod canvas;
 mod chart;
 mod drawing;
@@ -10,6 +11,7 @@ mod figure;
 mod frame;
 mod hatch;
 mod heading;
+mod heights;
 mod legend;
 mod light;
 mod marks;
@@ -22,6 +24,7 @@ use crate::check::Shown;
 use crate::compare::wording::{edges, length};
 use crate::error::{Error, Result};
 use crate::profile::Outline;
+use crate::report::look::{CHART, PICTURE_HEIGHT};
 use crate::report::model::{Report, View};
 use crate::report::terminal::clean;
 use crate::sheet::picture::Picture;
@@ -29,6 +32,7 @@ use crate::sheet::read::Reading;
 use crate::space::{Bounds, ViewUnits};
 
 use canvas::Canvas;
+use figure::Figure;
 use frame::Frame;
 
 /// What an overlay shows.
@@ -55,14 +59,15 @@ impl Subject<'_> {
         self.report.settings.tolerance_pct / 100.0 * self.report.figure_height
     }
 
-    /// A length in digits that count, as the findings say it.
+    /// A length in digits that count, as the findings say it; what rounds to nothing has no sign.
     fn length(&self, value: f64) -> String {
-        length(value, self.report.figure_height).replace('-', "−")
+        let text = self.signed(value);
+        text.strip_prefix('+').map(str::to_string).unwrap_or(text)
     }
 
     /// A difference with its sign; what rounds to nothing has none.
     fn signed(&self, value: f64) -> String {
-        let text = self.length(value.abs());
+        let text = length(value.abs(), self.report.figure_height);
         if text.bytes().all(|b| matches!(b, b'0' | b'.')) {
             text
         } else {
@@ -86,11 +91,32 @@ impl Subject<'_> {
     }
 }
 
-/// Draws and encodes the overlay of one view: a PNG of sRGB colours, about 1040 pixels high.
+/// Draws and encodes the overlay of one view: a PNG of sRGB colours, `height` pixels high, less if the figure is wide.
 ///
 /// # Errors
-/// The view has no outline, there is no such view, or its coordinates are not finite.
-pub fn overlay(subject: &Subject<'_>) -> Result<Vec<u8>> {
+/// The view has no outline, there is no such view, its coordinates are not finite, or `height` is none that a picture
+/// can have.
+pub fn overlay(subject: &Subject<'_>, height: u32) -> Result<Vec<u8>> {
+    let canvas = draw(subject, height)?;
+    png::encode(canvas.pixmap(), canvas.unit())
+}
+
+/// Draws and encodes the overlay of all views side by side, at one scale on one ground line, with all findings: the one
+/// picture to send. `height` as in [`overlay`].
+///
+/// # Errors
+/// As [`overlay`]; there are no views.
+pub fn overlay_all(subjects: &[Subject<'_>], height: u32) -> Result<Vec<u8>> {
+    let canvas = all::draw(subjects, height)?;
+    png::encode(canvas.pixmap(), canvas.unit())
+}
+
+/// Pixels a point of a picture of this height.
+fn unit(height: u32) -> f64 {
+    f64::from(height) / f64::from(PICTURE_HEIGHT)
+}
+
+fn draw(subject: &Subject<'_>, height: u32) -> Result<Canvas> {
     if subject.view >= subject.report.views.len() {
         return Err(Error::new(format!(
             "there is no view {} to draw",
@@ -98,14 +124,20 @@ pub fn overlay(subject: &Subject<'_>) -> Result<Vec<u8>> {
         )));
     }
     let frame = Frame::new(extent(&subject.shown.drawing, &subject.shown.mesh)?)?;
-    let mut canvas = Canvas::new(frame.width, frame.height)?;
-    figure::draw(&mut canvas, subject, &frame);
+    let mut canvas = Canvas::new(frame.width, frame.height, unit(height))?;
+    let figure = Figure::new(subject, &frame.stage);
+    figure.areas(&mut canvas, subject, &frame.stage);
+    let rules = [frame.charts[1] + CHART, frame.stage.pane.right()];
+    heights::draw(&mut canvas, subject, &frame.stage, rules);
+    figure.outlines(&mut canvas);
     chart::draw(&mut canvas, subject, &frame);
-    marks::draw(&mut canvas, subject, &frame);
+    marks::draw(&mut canvas, subject, &frame.stage);
     notes::draw(&mut canvas, subject, &frame);
     heading::draw(&mut canvas, subject, &frame);
-    legend::draw(&mut canvas, subject, &frame);
-    png::encode(canvas.pixmap())
+    legend::bar(&mut canvas, subject, &frame.stage);
+    let size = (frame.width, frame.height);
+    legend::draw(&mut canvas, subject, &frame.stage, size, true);
+    Ok(canvas)
 }
 
 /// The box around both outlines, or around the only one there is.

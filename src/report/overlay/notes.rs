@@ -22,30 +22,47 @@ const MOST_LANES: usize = 4;
 /// Length of a bracket's end.
 const HOOK: f64 = 3.0;
 
+/// Room for a finding's disc before its words.
+pub(super) const INDENT: f64 = 2.0 * DISC + 8.0;
+
 /// A finding with its lines.
-struct Note<'a> {
-    finding: &'a Finding,
+pub(super) struct Note<'a> {
+    pub(super) finding: &'a Finding,
     head: Vec<String>,
     lines: Vec<String>,
 }
 
 impl Note<'_> {
-    fn height(&self) -> f64 {
+    /// The room it takes, with the space to the next.
+    pub(super) fn height(&self) -> f64 {
         LEADING * (TEXT * self.head.len() as f64 + SMALL * self.lines.len() as f64) + BETWEEN
+    }
+
+    /// Draws it about a row, its disc's left side at `x`.
+    pub(super) fn draw(&self, canvas: &mut Canvas, x: f64, middle: f64) {
+        badge(canvas, self.finding, x + DISC, middle);
+        let mut y = middle - (self.height() - BETWEEN) / 2.0 - 0.2 * SMALL;
+        for line in &self.head {
+            y += LEADING * TEXT;
+            canvas.text(line, TEXT, Weight::Strong, (x + INDENT, y), INK);
+        }
+        for line in &self.lines {
+            y += LEADING * SMALL;
+            canvas.text(line, SMALL, Weight::Book, (x + INDENT, y), QUIET);
+        }
     }
 }
 
 pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
-    let (x, top) = (frame.notes, frame.pane.top as f64);
-    let indent = 2.0 * DISC + 8.0;
-    canvas.text("Findings", TEXT, Weight::Strong, (x + indent, top - 28.0), INK);
+    let (x, top) = (frame.notes, frame.stage.pane.top);
+    canvas.text("Findings", TEXT, Weight::Strong, (x + INDENT, top - 28.0), INK);
     let findings = &subject.view().findings;
     if findings.is_empty() {
         canvas.text(
             "none in this view",
             SMALL,
             Weight::Book,
-            (x + indent, top - 10.0),
+            (x + INDENT, top - 10.0),
             QUIET,
         );
         return;
@@ -54,15 +71,15 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
         "1 is the worst of all views",
         SMALL,
         Weight::Book,
-        (x + indent, top - 10.0),
+        (x + INDENT, top - 10.0),
         QUIET,
     );
     // The worst that fit; findings come worst first.
-    let room = frame.pane.height as f64;
+    let room = frame.stage.pane.height;
     let mut taken = 0.0;
     let mut notes: Vec<Note<'_>> = Vec::new();
     for finding in findings {
-        let note = note(canvas, subject, finding, NOTES - indent);
+        let note = note(canvas, subject, finding, None, NOTES - INDENT);
         taken += note.height();
         if taken > room {
             break;
@@ -70,7 +87,7 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
         notes.push(note);
     }
     let left_out = findings.len() - notes.len();
-    let wanted_row = |f: &Finding| frame.row(f.worst_y);
+    let wanted_row = |f: &Finding| frame.stage.row(f.worst_y);
     notes.sort_by(|a, b| wanted_row(a.finding).total_cmp(&wanted_row(b.finding)));
     let labels: Vec<Wanted> = notes
         .iter()
@@ -79,20 +96,11 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
             size: n.height(),
         })
         .collect();
-    let middles = spread(&labels, top, frame.pane.bottom());
+    let middles = spread(&labels, top, frame.stage.pane.bottom());
     let lanes = lanes(&notes);
     for ((note, middle), lane) in notes.iter().zip(middles).zip(lanes) {
         leader(canvas, frame, note.finding, lane, middle);
-        badge(canvas, note.finding, x + DISC, middle);
-        let mut y = middle - (note.height() - BETWEEN) / 2.0 - 0.2 * SMALL;
-        for line in &note.head {
-            y += LEADING * TEXT;
-            canvas.text(line, TEXT, Weight::Strong, (x + indent, y), INK);
-        }
-        for line in &note.lines {
-            y += LEADING * SMALL;
-            canvas.text(line, SMALL, Weight::Book, (x + indent, y), QUIET);
-        }
+        note.draw(canvas, x, middle);
     }
     if left_out > 0 {
         let text = format!("and {left_out} more, see report.json");
@@ -100,13 +108,20 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
             &text,
             SMALL,
             Weight::Book,
-            (x + indent, frame.pane.bottom() + SMALL + 5.0),
+            (x + INDENT, frame.stage.pane.bottom() + SMALL + 5.0),
             QUIET,
         );
     }
 }
 
-fn note<'a>(canvas: &Canvas, subject: &Subject<'_>, finding: &'a Finding, room: f64) -> Note<'a> {
+/// A finding in words, its lines no wider than `room`; `view` is named where the picture shows several.
+pub(super) fn note<'a>(
+    canvas: &Canvas,
+    subject: &Subject<'_>,
+    finding: &'a Finding,
+    view: Option<&str>,
+    room: f64,
+) -> Note<'a> {
     let font = canvas.font();
     // The finding's own words up to where it says the place, which the picture shows.
     let text = clean(&finding.text);
@@ -116,6 +131,7 @@ fn note<'a>(canvas: &Canvas, subject: &Subject<'_>, finding: &'a Finding, room: 
         .and_then(|t| t.split(" (").next())
         .unwrap_or(&text);
     let head = head.split(';').next().unwrap_or(head);
+    let head = view.map_or_else(|| head.to_string(), |v| format!("{v}: {head}"));
     let mut lines = Vec::new();
     let outer = matches!(finding.kind, Kind::Thick | Kind::Thin | Kind::Shifted);
     if let (true, Some(l), Some(r)) = (outer, finding.left_diff, finding.right_diff) {
@@ -132,12 +148,16 @@ fn note<'a>(canvas: &Canvas, subject: &Subject<'_>, finding: &'a Finding, room: 
         [low, high] => lines.push(format!("{low} to {high}, {at}")),
         _ => lines.push(at),
     }
+    if !outer {
+        let [low, high] = [finding.y_from, finding.y_to].map(|y| subject.length(y));
+        lines.push(format!("from y {low} to {high}{unit}"));
+    }
     if finding.excused {
         lines.push("not counted: unfinished".to_string());
     }
     Note {
         finding,
-        head: font.lines(head, TEXT, room, HEAD_LINES),
+        head: font.lines(&head, TEXT, room, HEAD_LINES),
         lines: lines
             .iter()
             .flat_map(|l| font.lines(&clean(l), SMALL, room, 2))
@@ -163,8 +183,11 @@ fn lanes(notes: &[Note<'_>]) -> Vec<usize> {
 /// A bracket over the finding's rows, and a line from its worst row to its note.
 fn leader(canvas: &mut Canvas, frame: &Frame, finding: &Finding, lane: usize, middle: f64) {
     let x = frame.charts[1] + CHART + 10.0 + LANE * lane as f64;
-    let (top, bottom) = (frame.row(finding.y_to), frame.row(finding.y_from));
-    let worst = frame.row(finding.worst_y).clamp(top.min(bottom), bottom.max(top));
+    let (top, bottom) = (frame.stage.row(finding.y_to), frame.stage.row(finding.y_from));
+    let worst = frame
+        .stage
+        .row(finding.worst_y)
+        .clamp(top.min(bottom), bottom.max(top));
     let pen = Pen::solid(FINE_LINE, INK);
     canvas.line(&[(x - HOOK, top), (x, top), (x, bottom), (x - HOOK, bottom)], pen);
     let bend = frame.charts[1] + CHART + 10.0 + LANE * (MOST_LANES + 1) as f64;

@@ -7,15 +7,16 @@ use png::{
 use tiny_skia::Pixmap;
 
 use crate::error::{Error, Result};
-use crate::report::look::PIXELS_PER_METRE;
+use crate::report::look::POINTS_PER_METRE;
 
 /// Most colours of a palette (PNG, 11.2.2).
 const PALETTE: usize = 256;
 /// Slots of the table that finds a colour again: a power of two well above [`PALETTE`].
 const SLOTS: usize = 4096;
 
-/// Encodes an opaque picture.
-pub(super) fn encode(pixmap: &Pixmap) -> Result<Vec<u8>> {
+/// Encodes an opaque picture with `unit` pixels a point.
+pub(super) fn encode(pixmap: &Pixmap, unit: f64) -> Result<Vec<u8>> {
+    let per_metre = (POINTS_PER_METRE * unit).round() as u32;
     let failed = |e: EncodingError| Error::new(format!("the overlay cannot be encoded ({e})"));
     let rgba = pixmap.data();
     let mut out = Vec::with_capacity(rgba.len() / 8);
@@ -24,8 +25,8 @@ pub(super) fn encode(pixmap: &Pixmap) -> Result<Vec<u8>> {
     encoder.set_compression(Compression::Fast);
     encoder.set_source_srgb(SrgbRenderingIntent::Perceptual);
     encoder.set_pixel_dims(Some(PixelDimensions {
-        xppu: PIXELS_PER_METRE,
-        yppu: PIXELS_PER_METRE,
+        xppu: per_metre,
+        yppu: per_metre,
         unit: Unit::Meter,
     }));
     let data = if let Some((palette, indices)) = few_colours(rgba) {

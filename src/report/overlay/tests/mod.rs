@@ -1,7 +1,11 @@
 //! Checks of whole overlays, made from a report whose every number can be worked by hand.
 
+mod golden;
+mod numbers;
+mod seen;
+
 use super::*;
-use crate::report::look::{OVER, PIXELS_PER_METRE, UNDER};
+use crate::report::look::{OVER, POINTS_PER_METRE, UNDER};
 use crate::report::sample::{Scene, scene};
 
 /// A decoded picture.
@@ -12,7 +16,7 @@ struct Pixels {
 }
 
 fn bytes(scene: &Scene) -> Vec<u8> {
-    overlay(&whole(scene)).expect("drawn")
+    overlay(&whole(scene), PICTURE_HEIGHT).expect("drawn")
 }
 
 fn pixels(png: &[u8]) -> Pixels {
@@ -68,8 +72,12 @@ fn over_and_under_lean_in_opposite_directions() {
     };
     // Away from the leader lines, which end in the worst rows.
     let (over, under) = (row(93.0), row(29.0));
-    let over = f.at(f64::midpoint(over.drawing[0][1], over.mesh[0][1]), over.y);
-    let under = f.at(f64::midpoint(under.drawing[0][0], under.mesh[0][0]), under.y);
+    let over = f
+        .stage
+        .at(f64::midpoint(over.drawing[0][1], over.mesh[0][1]), over.y);
+    let under = f
+        .stage
+        .at(f64::midpoint(under.drawing[0][0], under.mesh[0][0]), under.y);
     for (at, lean, colour) in [(over, 1, OVER), (under, -1, UNDER)] {
         // Along the hatching nothing changes, across it everything: a factor of three is a tenth of what is seen.
         assert!(
@@ -93,27 +101,46 @@ fn the_drawing_lies_in_its_place() {
     scene.report.views[0].findings.clear();
     scene.shown.landmarks.clear();
     let f = frame(&scene);
-    let figure = vec![0; f.pane.width * f.pane.height];
-    let drawing = drawing::Drawing::new(&whole(&scene), &f, &figure).expect("a place");
+    let pane = f.stage.pane;
+    let (width, height) = (pane.width as usize, pane.height as usize);
+    let figure = vec![0; width * height];
+    let drawing = drawing::Drawing::new(&whole(&scene), &f.stage, &figure).expect("a place");
     let row = scene.report.views[0]
         .rows
         .iter()
         .find(|r| r.y <= 80.0)
         .expect("a row");
-    let y = f.row(row.y) as usize - f.pane.top;
-    let line: Vec<light::Light> = (0..f.pane.width).map(|i| drawing.light(i, y)).collect();
+    let y = f.stage.row(row.y) as usize - pane.top as usize;
+    let line: Vec<light::Light> = (0..width).map(|i| drawing.light(i, y)).collect();
     let brightest = line.iter().map(|l| l[0]).fold(0.0, f32::max);
     let (mut sum, mut weight) = (0.0, 0.0);
-    for (i, l) in line.iter().enumerate().skip(f.pane.width / 2) {
+    for (i, l) in line.iter().enumerate().skip(width / 2) {
         let dark = f64::from(brightest - l[0]);
         sum += dark * (i as f64 + 0.5);
         weight += dark;
     }
-    let (expected, _) = f.at(row.drawing[0][1], row.y);
+    let (expected, _) = f.stage.at(row.drawing[0][1], row.y);
     // The line's middle, worked from pixels of the picture that are inked or not: each edge is off by at most half a
     // pixel of 0.2 units.
-    let off = (sum / weight + f.pane.left as f64 - expected).abs();
-    assert!(off <= 0.1 * f.scale + 0.1, "{off} pixels");
+    let off = (sum / weight + pane.left - expected).abs();
+    assert!(off <= 0.1 * f.stage.scale + 0.1, "{off} pixels");
+}
+
+/// A picture asked for twice as high has twice the pixels and prints at the same size.
+#[test]
+fn a_higher_picture_is_finer_not_larger() {
+    let scene = scene();
+    let sizes = [1, 2].map(|times| {
+        let png = overlay(&whole(&scene), times * PICTURE_HEIGHT).expect("drawn");
+        let reader = ::png::Decoder::new(std::io::Cursor::new(&png))
+            .read_info()
+            .expect("a PNG");
+        let info = reader.info();
+        let dims = info.pixel_dims.expect("a resolution");
+        (info.width, info.height, dims.xppu)
+    });
+    let [(w, h, d), fine] = sizes;
+    assert_eq!(fine, (2 * w, 2 * h, 2 * d));
 }
 
 /// PNG (third edition), 11.3: pHYs in pixels a metre, sRGB with its intent.
@@ -125,7 +152,10 @@ fn resolution_and_colour_space_are_said() {
         .read_info()
         .expect("a PNG");
     let dims = reader.info().pixel_dims.expect("a resolution");
-    assert_eq!((dims.xppu, dims.yppu), (PIXELS_PER_METRE, PIXELS_PER_METRE));
+    assert_eq!(
+        (dims.xppu, dims.yppu),
+        (POINTS_PER_METRE as u32, POINTS_PER_METRE as u32)
+    );
     assert!(reader.info().srgb.is_some());
 }
 
@@ -139,6 +169,11 @@ fn the_picture_fits_a_screen() {
         }
         let p = pixels(&bytes(&scene));
         assert!(p.width <= 1920 && p.height <= 1080, "{} by {}", p.width, p.height);
+        for count in [1, 2, 5] {
+            let subjects: Vec<Subject<'_>> = (0..count).map(|_| whole(&scene)).collect();
+            let p = pixels(&overlay_all(&subjects, PICTURE_HEIGHT).expect("drawn"));
+            assert!(p.width <= 1920 && p.height <= 1080, "{} by {}", p.width, p.height);
+        }
     }
 }
 
@@ -167,15 +202,18 @@ fn odd_input_is_drawn_or_refused() {
     for p in flat.shown.drawing.rings.iter_mut().flatten() {
         *p = crate::space::Point::new(1.0, 1.0);
     }
-    assert!(overlay(&whole(&flat)).is_err());
+    assert!(overlay(&whole(&flat), PICTURE_HEIGHT).is_err());
     flat.shown.drawing.rings.clear();
-    assert!(overlay(&whole(&flat)).is_err());
+    assert!(overlay(&whole(&flat), PICTURE_HEIGHT).is_err());
     let none = scene();
     assert!(
-        overlay(&Subject {
-            view: 9,
-            ..whole(&none)
-        })
+        overlay(
+            &Subject {
+                view: 9,
+                ..whole(&none)
+            },
+            PICTURE_HEIGHT
+        )
         .is_err()
     );
 }

@@ -1,0 +1,89 @@
+//! Named heights: the figure's landmarks and the sheet's guide lines, with names and numbers at the left and rules
+//! through what lies beside them.
+
+use super::Subject;
+use super::canvas::{Canvas, Pen, Weight};
+use super::frame::Stage;
+use super::spread::{Wanted, spread};
+use crate::report::look::{GUIDE_DASH, HAIRLINE, HALF_LETTER, QUIET, RULE, SMALL};
+use crate::space::{Level, Point};
+
+/// Room that a name takes, times its size.
+const LEADING: f64 = 1.25;
+/// A guide line closer to a landmark than this share of the figure's height is drawn for it and needs no name.
+const SAME_PLACE: f64 = 0.006;
+/// Distances from the pane's left side: end of the name, bend of its rule, begin of the rule proper.
+const STEPS: [f64; 3] = [16.0, 11.0, 3.0];
+
+/// A height with a name.
+struct Height {
+    y: f64,
+    name: String,
+    guide: bool,
+}
+
+/// Draws the heights of a figure's landmarks and its sheet's guide lines; `right` is where the rules of the ones and of
+/// the others end.
+pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, stage: &Stage, right: [f64; 2]) {
+    let mut heights = heights(subject);
+    let inside = stage.pane.top..=stage.pane.bottom();
+    heights.retain(|h| inside.contains(&stage.row(h.y)));
+    heights.sort_by(|a, b| b.y.total_cmp(&a.y));
+    let labels: Vec<Wanted> = heights
+        .iter()
+        .map(|h| Wanted {
+            middle: stage.row(h.y),
+            size: LEADING * SMALL,
+        })
+        .collect();
+    let rows = spread(&labels, stage.pane.top, stage.pane.bottom());
+    let left = stage.pane.left;
+    let [end, bend, begin] = STEPS;
+    for (height, row) in heights.iter().zip(rows) {
+        let y = stage.row(height.y);
+        let pen = Pen {
+            weight: HAIRLINE,
+            dash: if height.guide { &GUIDE_DASH } else { &[] },
+            colour: if height.guide { QUIET } else { RULE },
+        };
+        let text = format!("{} {}", height.name, subject.length(height.y));
+        canvas.text_left_of(
+            &text,
+            SMALL,
+            Weight::Book,
+            (left - end, row + HALF_LETTER * SMALL),
+            QUIET,
+        );
+        let stop = right[usize::from(height.guide)];
+        canvas.line(&[(left - bend, row), (left - begin, y), (stop, y)], pen);
+    }
+}
+
+/// Landmarks, and guide lines that are not one's.
+fn heights(subject: &Subject<'_>) -> Vec<Height> {
+    let mut out: Vec<Height> = subject
+        .shown
+        .landmarks
+        .iter()
+        .map(|m| Height {
+            y: m.y,
+            name: m.name.to_string(),
+            guide: false,
+        })
+        .collect();
+    let near = SAME_PLACE * subject.report.figure_height;
+    let guides = subject.reading.guide_lines_px.iter().map(|row| {
+        let place = Point::<Level>::new(0.0, *row);
+        subject.shown.placed.placement.to_view(place).y
+    });
+    for y in guides {
+        if out.iter().all(|h| (h.y - y).abs() > near) {
+            out.push(Height {
+                y,
+                name: "guide".to_string(),
+                guide: true,
+            });
+        }
+    }
+    out
+}
