@@ -13,6 +13,7 @@ pub mod mesh;
 pub mod place;
 pub mod profile;
 pub mod report;
+pub mod setup;
 pub mod sheet;
 pub mod silhouette;
 pub mod space;

@@ -1,0 +1,42 @@
+//! The keys of a setup file, table by table, and the nearest known key to a mistyped one.
+
+/// Keys at the top.
+pub(super) const TOP: [&str; 6] = [
+    "unit",
+    "figure-height",
+    "tolerance",
+    "unfinished",
+    "mesh",
+    "image",
+];
+/// Keys of `[mesh]`.
+pub(super) const MESH: [&str; 4] = ["up", "mirror", "groups", "skip-groups"];
+/// Keys of `[[image]]`.
+pub(super) const IMAGE: [&str; 10] = [
+    "file",
+    "shows",
+    "line-edge",
+    "threshold",
+    "widest-gap",
+    "erase",
+    "ground",
+    "surface",
+    "view",
+    "guide",
+];
+/// Keys of `[[image.view]]`.
+pub(super) const VIEW: [&str; 2] = ["name", "box"];
+/// Keys of `[[image.guide]]`.
+pub(super) const GUIDE: [&str; 2] = ["y", "means"];
+/// Views by their geometry.
+pub(super) const VIEWS: [&str; 4] = ["front", "side", "back", "three-quarter"];
+
+/// The known key that a mistyped one is nearest to, by the number of letters inserted, dropped, changed or swapped
+/// (Damerau 1964).
+pub(super) fn nearest<'a>(typed: &str, known: &[&'a str]) -> Option<&'a str> {
+    known
+        .iter()
+        .map(|k| (strsim::damerau_levenshtein(typed, k), *k))
+        .min()
+        .map(|(_, k)| k)
+}

@@ -1,0 +1,251 @@
+//! From the text of a setup file to what it says, each complaint with its line.
+
+use std::ops::Range;
+use std::path::PathBuf;
+
+use toml_edit::{Document, Item, Table, Value};
+
+use super::keys::{GUIDE, IMAGE, MESH, TOP, VIEW, VIEWS, nearest};
+use super::{GuideSetup, ImageSetup, MeshSetup, Setup, Shows, ViewSetup};
+use crate::error::{Error, Result};
+use crate::mesh::UpAxis;
+use crate::sheet::edge::LineEdge;
+
+/// The text, for lines of complaints.
+struct Text<'a>(&'a str);
+
+impl Text<'_> {
+    fn line(&self, span: Option<Range<usize>>) -> String {
+        let start = span.map_or(0, |s| s.start).min(self.0.len());
+        let before = &self.0.as_bytes()[..start];
+        format!("line {}", 1 + before.iter().filter(|b| **b == b'\n').count())
+    }
+
+    /// Complains of keys that are not known.
+    fn known(&self, table: &Table, keys: &[&str]) -> Result<()> {
+        for (key, item) in table {
+            if !keys.contains(&key) {
+                let span = table.key(key).and_then(toml_edit::Key::span).or(item.span());
+                let advice = nearest(key, keys).map_or_else(String::new, |k| format!("did you mean {k}?"));
+                return Err(Error::new(format!("there is no key {key}"))
+                    .at(self.line(span))
+                    .advise(advice));
+            }
+        }
+        Ok(())
+    }
+
+    fn wrong(&self, key: &str, item: &Item, wanted: &str) -> Error {
+        Error::new(format!("{key} needs {wanted}, this is {}", article(item))).at(self.line(item.span()))
+    }
+
+    /// The value of a key, if it is there, made by `make`, or a complaint that it needs `wanted`.
+    fn get<T>(
+        &self,
+        table: &Table,
+        key: &str,
+        wanted: &str,
+        make: impl Fn(&Item) -> Option<T>,
+    ) -> Result<Option<T>> {
+        table
+            .get(key)
+            .map(|item| make(item).ok_or_else(|| self.wrong(key, item, wanted)))
+            .transpose()
+    }
+
+    /// As [`Self::get`], for a key that must be there.
+    fn must<T>(
+        &self,
+        table: &Table,
+        key: &str,
+        wanted: &str,
+        make: impl Fn(&Item) -> Option<T>,
+    ) -> Result<T> {
+        self.get(table, key, wanted, make)?.ok_or_else(|| {
+            Error::new(format!("{key} is missing here"))
+                .at(self.line(table.span()))
+                .advise(format!("give it {wanted}"))
+        })
+    }
+
+    /// The tables of an array of tables.
+    fn tables<T>(&self, table: &Table, key: &str, make: impl Fn(&Table) -> Result<T>) -> Result<Vec<T>> {
+        match table.get(key) {
+            None => Ok(Vec::new()),
+            Some(Item::ArrayOfTables(all)) => all.iter().map(make).collect(),
+            Some(other) => Err(self.wrong(key, other, &format!("a heading of its own, [[{key}]]"))),
+        }
+    }
+}
+
+/// What an item is, in words.
+fn article(item: &Item) -> &'static str {
+    match item {
+        Item::Value(Value::String(_)) => "a text",
+        Item::Value(Value::Integer(_) | Value::Float(_)) => "a number that does not fit",
+        Item::Value(Value::Boolean(_)) => "true or false",
+        Item::Value(Value::Datetime(_)) => "a date",
+        Item::Value(Value::Array(_)) => "a list that does not fit",
+        _ => "a table",
+    }
+}
+
+fn text(item: &Item) -> Option<String> {
+    item.as_str().map(str::to_string)
+}
+
+fn number(value: &Value) -> Option<f64> {
+    let whole = value.as_integer().map(|v| v as f64);
+    value.as_float().or(whole).filter(|v| v.is_finite())
+}
+
+fn positive(item: &Item) -> Option<f64> {
+    item.as_value().and_then(number).filter(|v| *v > 0.0)
+}
+
+fn texts(item: &Item) -> Option<Vec<String>> {
+    item.as_array()?
+        .iter()
+        .map(|v| v.as_str().map(str::to_string))
+        .collect()
+}
+
+/// A list of `N` numbers.
+fn numbers<const N: usize>(value: &Value) -> Option<[f64; N]> {
+    let all: Vec<f64> = value.as_array()?.iter().map(number).collect::<Option<_>>()?;
+    all.try_into().ok()
+}
+
+fn a_box(value: &Value) -> Option<[f64; 4]> {
+    numbers(value).filter(|b: &[f64; 4]| b[0] < b[2] && b[1] < b[3])
+}
+
+fn list<T>(item: &Item, make: impl Fn(&Value) -> Option<T>) -> Option<Vec<T>> {
+    item.as_array()?.iter().map(make).collect()
+}
+
+/// What a box is, in complaints.
+const A_BOX: &str = "a box [x0, y0, x1, y1] in pixels, left of right and above below";
+const BOXES: &str = "a list of boxes [x0, y0, x1, y1] in pixels";
+const PLACES: &str = "a list of places [x, y] in pixels";
+
+/// Reads a setup.
+pub(super) fn setup(source: &str) -> Result<Setup> {
+    let text_of = Text(source);
+    let document = Document::parse(source).map_err(|e| {
+        let matter = e
+            .message()
+            .lines()
+            .next()
+            .unwrap_or("this is no TOML")
+            .to_string();
+        Error::new(matter)
+            .at(text_of.line(e.span()))
+            .advise("the setup is TOML: key = value, texts in quotes")
+    })?;
+    let top = document.as_table();
+    let t = &text_of;
+    t.known(top, &TOP)?;
+    let mesh = match top.get("mesh") {
+        None => MeshSetup::default(),
+        Some(Item::Table(m)) => mesh(t, m)?,
+        Some(other) => return Err(t.wrong("mesh", other, "a heading of its own, [mesh]")),
+    };
+    Ok(Setup {
+        unit: t.get(top, "unit", "a text", text)?,
+        figure_height: t.get(top, "figure-height", "a number above zero", positive)?,
+        tolerance: t.get(top, "tolerance", "a number above zero", positive)?,
+        unfinished: t.get(top, "unfinished", "true or false", Item::as_bool)?,
+        mesh,
+        images: t.tables(top, "image", |table| image(t, table))?,
+    })
+}
+
+fn mesh(t: &Text<'_>, table: &Table) -> Result<MeshSetup> {
+    t.known(table, &MESH)?;
+    let up = |item: &Item| match item.as_str()? {
+        "y" => Some(UpAxis::Y),
+        "z" => Some(UpAxis::Z),
+        _ => None,
+    };
+    Ok(MeshSetup {
+        up: t.get(table, "up", "\"y\" or \"z\"", up)?,
+        mirror: t.get(table, "mirror", "true or false", Item::as_bool)?,
+        groups: t.get(table, "groups", "a list of names", texts)?,
+        skip_groups: t.get(table, "skip-groups", "a list of names", texts)?,
+    })
+}
+
+fn image(t: &Text<'_>, table: &Table) -> Result<ImageSetup> {
+    t.known(table, &IMAGE)?;
+    let shows = |item: &Item| match item.as_str()? {
+        "sheet" => Some(Shows::Sheet),
+        "front" => Some(Shows::Front),
+        "side" => Some(Shows::Side),
+        "back" => Some(Shows::Back),
+        _ => None,
+    };
+    let edge = |item: &Item| match item.as_str()? {
+        "centre" => Some(LineEdge::Centre),
+        "outer" => Some(LineEdge::Outer),
+        "inner" => Some(LineEdge::Inner),
+        _ => None,
+    };
+    let threshold = |item: &Item| {
+        item.as_integer()
+            .filter(|v| (1..=254).contains(v))
+            .and_then(|v| u8::try_from(v).ok())
+    };
+    let gap = |item: &Item| {
+        item.as_value()
+            .and_then(number)
+            .filter(|v| (0.0..=10.0).contains(v))
+    };
+    Ok(ImageSetup {
+        file: t.must(table, "file", "the image's path", |i| text(i).map(PathBuf::from))?,
+        shows: t
+            .get(
+                table,
+                "shows",
+                "\"sheet\", \"front\", \"side\" or \"back\"",
+                shows,
+            )?
+            .unwrap_or_default(),
+        line_edge: t.get(table, "line-edge", "\"centre\", \"outer\" or \"inner\"", edge)?,
+        threshold: t.get(table, "threshold", "a whole number from 1 to 254", threshold)?,
+        widest_gap: t.get(table, "widest-gap", "a number from 0 to 10", gap)?,
+        erase: t
+            .get(table, "erase", BOXES, |i| list(i, a_box))?
+            .unwrap_or_default(),
+        ground: t
+            .get(table, "ground", PLACES, |i| list(i, numbers))?
+            .unwrap_or_default(),
+        surface: t
+            .get(table, "surface", PLACES, |i| list(i, numbers))?
+            .unwrap_or_default(),
+        views: t.tables(table, "view", |v| view(t, v))?,
+        guides: t.tables(table, "guide", |g| guide(t, g))?,
+    })
+}
+
+fn view(t: &Text<'_>, table: &Table) -> Result<ViewSetup> {
+    t.known(table, &VIEW)?;
+    let name = |item: &Item| item.as_str().filter(|n| VIEWS.contains(n)).map(str::to_string);
+    let names = "\"front\", \"side\", \"back\" or \"three-quarter\"";
+    Ok(ViewSetup {
+        name: t.must(table, "name", names, name)?,
+        box_px: t.must(table, "box", A_BOX, |i| i.as_value().and_then(a_box))?,
+    })
+}
+
+fn guide(t: &Text<'_>, table: &Table) -> Result<GuideSetup> {
+    t.known(table, &GUIDE)?;
+    Ok(GuideSetup {
+        y_px: t.must(table, "y", "a height in pixels", |i| {
+            i.as_value().and_then(number)
+        })?,
+        means: t
+            .get(table, "means", "the name of a place of the body", text)?
+            .unwrap_or_default(),
+    })
+}
