@@ -21,6 +21,8 @@ const MAX_THICKNESS: f64 = 0.006;
 const MIN_COVERAGE: f64 = 0.34;
 /// Share of the sheet that a line must span from its first to its last sighting.
 const MIN_EXTENT: f64 = 0.55;
+/// Share of all that is drawn, from top to bottom, that an upright line must span.
+const UPRIGHT_EXTENT: f64 = 0.9;
 /// Longest stretch without a sighting, as a share of the sheet: outstretched arms of neighbouring figures line up
 /// too, but leave the space between them free.
 const MAX_HOLE: f64 = 0.12;
@@ -262,6 +264,11 @@ fn fit(
     let extent = (along[along.len() - 1] - along[0]) / length;
     let hole = along.windows(2).map(|w| w[1] - w[0]).fold(0.0, f64::max) / length;
     if coverage < MIN_COVERAGE || extent < MIN_EXTENT || hole > MAX_HOLE {
+        return None;
+    }
+    // Straight legs are no centre line: that runs from above the crown to below the ground.
+    let (first, last) = (seen[0].along, seen[seen.len() - 1].along);
+    if course == Course::Upright && extent * length < UPRIGHT_EXTENT * (last - first) {
         return None;
     }
     let median = |mut v: Vec<f64>| {
