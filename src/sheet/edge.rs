@@ -13,6 +13,7 @@
 use rayon::prelude::*;
 use serde::Serialize;
 
+use super::ink::Pen;
 use super::picture::Picture;
 use super::tone::Paper;
 use super::trace::CrackRing;
@@ -22,6 +23,8 @@ use crate::space::{Point, Upright};
 const STEP: f64 = 0.5;
 /// How far outside the border a profile begins, pixels: a soft edge is wider than the threshold shows.
 const OUTSIDE: f64 = 3.5;
+/// And this many more for each full pixel that a reduced one spans beyond the first.
+const OUTSIDE_REDUCED: f64 = 1.5;
 /// The climb has ended when it brings nothing for this many pixels.
 const PLATEAU: f64 = 1.75;
 /// Outside a clean edge the departure falls below this share of the ink's.
@@ -85,12 +88,18 @@ pub struct Edge {
 /// Readings of a coarse look at all rings of a figure.
 const COARSE: usize = 600;
 
-/// How far the ink of a figure's line departs from the paper in its strongest channel (grey levels, median), from a
-/// coarse look along its border rings; `None` for a figure without a line.
-pub fn ink(picture: &Picture, paper: &Paper, threshold: u8, rings: &[CrackRing], height: f64) -> Option<f64> {
-    let (places, cap) = (places(rings, height), cap(height));
-    let seen = readings(picture, paper, threshold, &places, cap + 4.0, coarse(&places));
-    line_width(seen.iter().flatten(), cap)?;
+/// The pen that a figure is outlined with, from a coarse look along its border rings; `None` for a figure without a
+/// line. The picture is the one that the rings were found in.
+pub fn pen(picture: &Picture, paper: &Paper, threshold: u8, rings: &[CrackRing], height: f64) -> Option<Pen> {
+    let (places, cap) = (places(rings, 1, height), cap(height));
+    let view = View {
+        picture,
+        paper,
+        factor: 1,
+        threshold,
+    };
+    let seen = readings(&view, &places, cap + 4.0, coarse(&places));
+    let width = line_width(seen.iter().flatten(), cap)?;
     let mut peaks: Vec<f32> = seen
         .iter()
         .flatten()
@@ -98,15 +107,28 @@ pub fn ink(picture: &Picture, paper: &Paper, threshold: u8, rings: &[CrackRing],
         .map(|r| r.peak)
         .collect();
     peaks.sort_by(f32::total_cmp);
-    peaks.get(peaks.len() / 2).map(|p| f64::from(*p))
+    let rank = |share: usize| peaks.get(peaks.len() * share / 10).map(|p| f64::from(*p));
+    Some(Pen {
+        strength: rank(5)?,
+        palest: rank(1)?,
+        width,
+    })
 }
 
-fn places(rings: &[CrackRing], height: f64) -> Vec<Vec<Place>> {
-    let stride = if height > 3000.0 { 2 } else { 1 };
+/// Places along border rings that were found in a picture reduced by `factor`, in full pixels.
+fn places(rings: &[CrackRing], factor: usize, height: f64) -> Vec<Vec<Place>> {
+    let stride = if height > 3000.0 * factor as f64 { 2 } else { 1 };
+    let scale = factor as f64;
     rings
         .iter()
         .filter(|r| r.len() >= 12)
-        .map(|r| smooth(r, stride))
+        .map(|r| {
+            let mut places = smooth(r, stride);
+            for p in &mut places {
+                p.at = p.at.map(|c| c * scale);
+            }
+            places
+        })
         .collect()
 }
 
@@ -119,36 +141,60 @@ fn coarse(places: &[Vec<Place>]) -> usize {
     (places.iter().map(Vec::len).sum::<usize>() / COARSE).max(1)
 }
 
-fn readings(
-    picture: &Picture,
-    paper: &Paper,
+/// A picture to be read along normals.
+struct View<'a> {
+    picture: &'a Picture,
+    /// In pixels of the picture reduced by `factor`.
+    paper: &'a Paper,
+    factor: usize,
     threshold: u8,
-    places: &[Vec<Place>],
-    reach: f64,
-    every: usize,
-) -> Vec<Vec<Reading>> {
-    let read = |p: &Place| reading(picture, paper, threshold, p, reach);
+}
+
+impl View<'_> {
+    /// How far outside the border a profile begins, full pixels: the border was found on the reduced picture.
+    fn outside(&self) -> f64 {
+        OUTSIDE + OUTSIDE_REDUCED * (self.factor - 1) as f64
+    }
+
+    /// Pixels without a further climb that end it: a soft edge is softer in a finer scan.
+    fn plateau(&self) -> f64 {
+        PLATEAU * (1.0 + (self.factor - 1) as f64 / 2.0)
+    }
+}
+
+fn readings(view: &View<'_>, places: &[Vec<Place>], reach: f64, every: usize) -> Vec<Vec<Reading>> {
+    let read = |p: &Place| reading(view, p, reach);
     places
         .iter()
         .map(|ring| ring.par_iter().step_by(every).map(read).collect())
         .collect()
 }
 
-/// Reads the outline of a figure of `height` pixels along its border rings.
+/// Reads the outline of a figure of `height` pixels along its border rings, which were found in the picture reduced by
+/// `factor`; the paper is that of the reduced picture.
 pub fn refine(
     picture: &Picture,
     paper: &Paper,
     threshold: u8,
     rings: &[CrackRing],
+    factor: usize,
     height: f64,
     edge: LineEdge,
 ) -> Edge {
-    let places = places(rings, height);
+    let places = places(rings, factor, height);
     let cap = cap(height);
-    let read = |reach: f64, every: usize| readings(picture, paper, threshold, &places, reach, every);
+    let view = View {
+        picture,
+        paper,
+        factor,
+        threshold,
+    };
+    let read = |reach: f64, every: usize| readings(&view, &places, reach, every);
     // A coarse look for the line's width keeps the profiles of the full look short.
     let line = line_width(read(cap + 4.0, coarse(&places)).iter().flatten(), cap);
-    let reach = line.map_or(6.0, |w| (w * WIDTH_RANGE.1 + 4.0).min(cap + 4.0));
+    let reach = line.map_or(6.0 * factor as f64, |w| {
+        (w * WIDTH_RANGE.1 + 4.0 * factor as f64).min(cap + 4.0 * factor as f64)
+    });
     let full = read(reach, 1);
     let line = line.and_then(|_| line_width(full.iter().flatten(), cap));
     let total = full.iter().map(Vec::len).sum::<usize>().max(1);
@@ -238,8 +284,7 @@ fn apart(a: [f32; 4], b: [f32; 4]) -> f32 {
 }
 
 /// Index of the first plateau of `f` from `start` on.
-fn climb(f: impl Fn(usize) -> f32, start: usize, end: usize) -> usize {
-    let patience = (PLATEAU / STEP) as usize;
+fn climb(f: impl Fn(usize) -> f32, start: usize, end: usize, patience: usize) -> usize {
     let (mut top, mut high) = (start, f(start));
     for i in start + 1..end {
         let v = f(i);
@@ -253,31 +298,37 @@ fn climb(f: impl Fn(usize) -> f32, start: usize, end: usize) -> usize {
 }
 
 /// Position where `f` crosses `level` between `i` and `i + 1`.
-fn crossing(f: impl Fn(usize) -> f32, i: usize, level: f32) -> f64 {
+fn crossing(f: impl Fn(usize) -> f32, i: usize, level: f32, far: f64) -> f64 {
     let (a, b) = (f(i), f(i + 1));
     let t = if (b - a).abs() > 1e-6 {
         f64::from((level - a) / (b - a))
     } else {
         0.5
     };
-    -OUTSIDE + STEP * (i as f64 + t.clamp(0.0, 1.0))
+    -far + STEP * (i as f64 + t.clamp(0.0, 1.0))
 }
 
-fn reading(picture: &Picture, paper: &Paper, threshold: u8, place: &Place, reach: f64) -> Reading {
-    let count = ((OUTSIDE + reach) / STEP) as usize + 1;
+fn reading(view: &View<'_>, place: &Place, reach: f64) -> Reading {
+    let View {
+        picture, threshold, ..
+    } = *view;
+    let far = view.outside();
+    let plateau = (view.plateau() / STEP) as usize;
+    let count = ((far + reach) / STEP) as usize + 1;
     let v: Vec<[f32; 4]> = (0..count)
         .map(|i| {
-            let d = -OUTSIDE + STEP * i as f64;
-            paper.difference(
+            let d = -far + STEP * i as f64;
+            view.paper.difference(
                 picture,
+                view.factor,
                 place.at[0] + place.normal[0] * d,
                 place.at[1] + place.normal[1] * d,
             )
         })
         .collect();
     let p: Vec<f32> = v.iter().map(|c| norm(*c)).collect();
-    let start = ((OUTSIDE - 1.0) / STEP) as usize;
-    let top = climb(|i| p[i], start, count);
+    let start = ((far - view.factor as f64) / STEP) as usize;
+    let top = climb(|i| p[i], start, count, plateau);
     let half = p[top] / 2.0;
     let mut i = top;
     while i > 0 && p[i - 1] >= half {
@@ -291,7 +342,7 @@ fn reading(picture: &Picture, paper: &Paper, threshold: u8, place: &Place, reach
             peak: 0.0,
         };
     }
-    let outer = crossing(|k| p[k], i - 1, half);
+    let outer = crossing(|k| p[k], i - 1, half, far);
     let outside = p[..=((1.0 / STEP) as usize)]
         .iter()
         .copied()
@@ -301,13 +352,13 @@ fn reading(picture: &Picture, paper: &Paper, threshold: u8, place: &Place, reach
     let q = |k: usize| apart(v[k], v[top]);
     let least = (BEHIND * p[top]).max(BEHIND_LEVELS);
     let inner = (top..count).find(|&k| q(k) > least).map(|first| {
-        let behind = climb(q, first, count);
+        let behind = climb(q, first, count, plateau);
         let half = q(behind) / 2.0;
         let mut k = behind;
         while k > top && q(k - 1) > half {
             k -= 1;
         }
-        crossing(q, k.saturating_sub(1).max(top), half)
+        crossing(q, k.saturating_sub(1).max(top), half, far)
     });
     let peak = v[top].iter().fold(0.0, |m: f32, c| m.max(c.abs()));
     Reading {

@@ -64,7 +64,8 @@ impl Region {
             })
     }
 
-    fn holds(&self, pocket: &Pocket) -> bool {
+    /// Whether a pocket lies in it.
+    pub(super) fn holds(&self, pocket: &Pocket) -> bool {
         let (y, run) = pocket.runs[0];
         y.checked_sub(self.bounds[1])
             .and_then(|row| self.rows.get(row))
@@ -74,6 +75,51 @@ impl Region {
     fn fill(&self) -> f64 {
         self.area as f64 / (self.width() * self.height()) as f64
     }
+}
+
+/// A mark that runs along this share of a side of the picture is the scanner's border or the table's edge.
+const ALONG_BORDER: f64 = 0.3;
+
+/// The marks without dark borders: what runs along the border of the picture. A figure that the border cuts off
+/// meets it with its limbs only.
+#[must_use]
+pub fn without_borders(marks: &Runs) -> Runs {
+    let height = marks.height();
+    let touches = |y: usize| y == 0 || y + 1 == height;
+    let any = (0..height).any(|y| {
+        let row = marks.row(y);
+        (touches(y) && !row.is_empty())
+            || row.first().is_some_and(|r| r.x0 == 0)
+            || row.last().is_some_and(|r| r.x1 == marks.width)
+    });
+    if !any {
+        return marks.clone();
+    }
+    let labels = marks.labels(Joined::Eight);
+    let mut contact = vec![[0u32; 4]; labels.count];
+    for y in 0..height {
+        for i in marks.range(y) {
+            let (r, c) = (marks.runs[i], &mut contact[labels.of_run[i] as usize]);
+            c[0] += u32::from(r.x0 == 0);
+            c[1] += u32::from(r.x1 == marks.width);
+            c[2] += if y == 0 { r.x1 - r.x0 } else { 0 };
+            c[3] += if y + 1 == height { r.x1 - r.x0 } else { 0 };
+        }
+    }
+    let sides = [
+        height as f64,
+        height as f64,
+        f64::from(marks.width),
+        f64::from(marks.width),
+    ];
+    let border: Vec<bool> = contact
+        .iter()
+        .map(|c| (0..4).any(|k| f64::from(c[k]) >= ALONG_BORDER * sides[k]))
+        .collect();
+    if !border.contains(&true) {
+        return marks.clone();
+    }
+    marks.filtered(|i| !border[labels.of_run[i] as usize])
 }
 
 /// Unmarked pixels that can be reached from the border.

@@ -9,13 +9,18 @@
 //! bridge on both sides: that passage is ground and stays open. Wedges (crotch, armpit) have no basin behind the
 //! narrow place and are never closed.
 
-use super::runs::{Run, Runs};
+use super::ends;
+use super::runs::{Joined, Run, Runs};
 use super::tone::Departure;
 
 /// Rows of the reduced mask.
 const REDUCED_ROWS: usize = 760;
 /// Widest gap that is closed, as a share of the figure's height.
 const WIDEST_GAP: f64 = 0.012;
+/// Widest break of a stroke that is mended end to end, as a share of the figure's height.
+const WIDEST_BREAK: f64 = 0.03;
+/// Marks within twice this share of the sheet's height of each other belong to one figure.
+const TOGETHER: f64 = 0.008;
 /// Fewer cells than this behind a slit are not worth closing it: a letter, an eye.
 const SLIT_CELLS: usize = 40;
 /// A basin's widest place must be this many times as wide as the saddle. From trials on broken outlines.
@@ -80,11 +85,11 @@ impl Bridge {
 }
 
 /// A reduced mask: a cell is marked if any pixel of its square is.
-struct Reduced {
-    width: usize,
-    height: usize,
-    factor: usize,
-    marked: Vec<bool>,
+pub(super) struct Reduced {
+    pub(super) width: usize,
+    pub(super) height: usize,
+    pub(super) factor: usize,
+    pub(super) marked: Vec<bool>,
 }
 
 fn reduce(departure: &Departure, marks: &Runs) -> Reduced {
@@ -130,31 +135,64 @@ pub fn slits(departure: &Departure, marks: &Runs, reached: &Runs) -> Option<u32>
     (lost > SLIT_CELLS).then_some(f.max(1) as u32)
 }
 
-/// Finds the gaps of the outlines in a sheet whose figures are about `figure_px` pixels tall.
-pub fn find(departure: &Departure, marks: &Runs, figure_px: f64) -> Vec<Bridge> {
-    let mask = reduce(departure, marks);
-    let limit = (WIDEST_GAP * figure_px / mask.factor as f64) as f32;
-    if limit < 1.0 || !leaks(&mask, (limit / 2.0).ceil() as usize) {
-        return Vec::new();
+/// Finds the gaps of the outlines, in pixels of the marks, and about how tall the figures are.
+pub fn find(departure: &Departure, marks: &Runs) -> (Vec<Bridge>, f64) {
+    let mut mask = reduce(departure, marks);
+    let (figure, f) = (figure_cells(&mask), mask.factor as f64);
+    let limit = (WIDEST_GAP * figure) as f32;
+    if !leaks(&mask, (WIDEST_BREAK * figure / 2.0).ceil() as usize) {
+        return (Vec::new(), figure * f);
     }
-    let field = Field::new(&mask);
-    let saddles = watershed(&mask, &field, limit);
-    let f = mask.factor as f64;
-    saddles
-        .into_iter()
-        .map(|(a, b)| {
-            let middle = |i: usize| {
-                [
-                    ((i % mask.width) as f64 + 0.5) * f,
-                    ((i / mask.width) as f64 + 0.5) * f,
-                ]
-            };
-            Bridge {
-                from: middle(a),
-                to: middle(b),
+    let mut bridges = ends::join(&mask, figure);
+    for b in &bridges {
+        for (y, run) in b.runs(2.0) {
+            let cells = y * mask.width..(y + 1) * mask.width;
+            if let Some(row) = mask.marked.get_mut(cells) {
+                row[(run.x0 as usize).min(mask.width)..(run.x1 as usize).min(mask.width)].fill(true);
             }
-        })
-        .collect()
+        }
+    }
+    if limit >= 1.0 {
+        let field = Field::new(&mask);
+        let middle = |i: usize| [(i % mask.width) as f64 + 0.5, (i / mask.width) as f64 + 0.5];
+        bridges.extend(watershed(&mask, &field, limit).into_iter().map(|(a, b)| Bridge {
+            from: middle(a),
+            to: middle(b),
+        }));
+    }
+    for b in &mut bridges {
+        b.from = b.from.map(|c| c * f);
+        b.to = b.to.map(|c| c * f);
+    }
+    (bridges, figure * f)
+}
+
+/// About how tall the figures are, in cells: the tallest group of marks that lie close together, broken or not,
+/// other than a frame around everything.
+fn figure_cells(mask: &Reduced) -> f64 {
+    let (w, h) = (mask.width, mask.height);
+    let r = ((TOGETHER * h as f64) as usize).max(1);
+    let thick: Vec<u8> = dilate(&mask.marked, w, h, r).into_iter().map(u8::from).collect();
+    let groups = Runs::at_least(&thick, w, 1);
+    let labels = groups.labels(Joined::Eight);
+    let mut boxes = vec![[usize::MAX, 0, usize::MAX, 0]; labels.count];
+    for y in 0..h {
+        for i in groups.range(y) {
+            let (run, b) = (groups.runs[i], &mut boxes[labels.of_run[i] as usize]);
+            *b = [
+                b[0].min(y),
+                y + 1,
+                b[2].min(run.x0 as usize),
+                b[3].max(run.x1 as usize),
+            ];
+        }
+    }
+    let tall = boxes
+        .iter()
+        .filter(|b| b[1] - b[0] < h * 19 / 20 || b[3] - b[2] < w / 2)
+        .map(|b| (b[1] - b[0]).saturating_sub(2 * r))
+        .max();
+    tall.unwrap_or(h * 3 / 4) as f64
 }
 
 /// Whether thickening the marks by half the widest gap encloses ground that is open without it and stays wider
@@ -201,7 +239,7 @@ fn dilate(mask: &[bool], w: usize, h: usize, r: usize) -> Vec<bool> {
 }
 
 /// Unmarked cells reachable from the border.
-fn outside(mask: &[bool], w: usize, h: usize) -> Vec<bool> {
+pub(super) fn outside(mask: &[bool], w: usize, h: usize) -> Vec<bool> {
     let mut out = vec![false; w * h];
     let mut stack: Vec<usize> = (0..w)
         .flat_map(|x| [x, (h - 1) * w + x])

@@ -4,12 +4,13 @@
 //! turn within reach they are counted in bins of the sheared height, and the turn with the sharpest peaks wins
 //! (projection profile, Postl 1986); each peak is then fitted by least squares. A pixel of a line is taken out
 //! only where its run across is hardly thicker than the line, so that strokes crossing it stay whole
-//! (Abd-Almageed, Kumar and Doermann 2009), and only if it is not much darker than the line itself, so that an
-//! inked sole on a pale ground line stays too.
+//! (Abd-Almageed, Kumar and Doermann 2009), and only if no channel of its colour departs much farther than the
+//! line's own, so that an inked sole on a pale or coloured ground line stays too.
 //!
 //! Assumes straight lines over more than a third of the sheet; the figure's own outline must not look like one.
 
-use super::tone::Departure;
+use super::picture::Picture;
+use super::tone::{Departure, Paper};
 
 /// Largest turn that is looked for, in degrees.
 const MAX_SKEW_DEG: f64 = 3.6;
@@ -26,10 +27,16 @@ const UPRIGHT_EXTENT: f64 = 0.9;
 /// Longest stretch without a sighting, as a share of the sheet: outstretched arms of neighbouring figures line up
 /// too, but leave the space between them free.
 const MAX_HOLE: f64 = 0.12;
-/// How much stronger than the line's usual departure a pixel may be and still be line; the rest is ink.
-const STRONGER: f64 = 1.45;
+/// How much farther than the median of a line's places a channel may depart from the paper and still be line; the
+/// rest is ink. A share of the median, for blur and grain.
+const STRONGER: f64 = 1.4;
+/// And at most this many times the distance from the lower quartile to the median: three standard deviations and
+/// some more of a normal spread.
+const SPREAD: f64 = 5.0;
 /// Grey levels on top of that, for faint lines.
-const STRONGER_LEVELS: f64 = 24.0;
+const STRONGER_LEVELS: f64 = 10.0;
+/// Places along a line at which its colour is looked at.
+const COLOUR_SAMPLES: usize = 400;
 
 /// Which way a straight line runs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -56,6 +63,9 @@ pub struct StraightLine {
     pub strength: f64,
     /// Share of the sampled columns that it was seen in.
     pub coverage: f64,
+    /// How far a pixel's red, green and blue may depart from the paper and still be line: a blue guide and a black
+    /// stroke depart alike in red, not in blue.
+    pub most: [f64; 3],
 }
 
 /// A thin run across the course: `along` is the column (row), `mid` its middle, `len` its length, `peak` its
@@ -69,7 +79,7 @@ struct Sighting {
 }
 
 /// Finds the long straight lines of both courses.
-pub fn find(departure: &Departure) -> Vec<StraightLine> {
+pub fn find(departure: &Departure, picture: &Picture, paper: &Paper) -> Vec<StraightLine> {
     let (mut lines, other) = rayon::join(
         || find_course(departure, Course::Across),
         || find_course(departure, Course::Upright),
@@ -78,7 +88,52 @@ pub fn find(departure: &Departure) -> Vec<StraightLine> {
     let skew = skew_of(&lines).or_else(|| skew_of(&other)).unwrap_or(0.0);
     lines.extend(other);
     lines.retain(|l| (turn_of(l) - skew).abs() < 0.006);
+    for l in &mut lines {
+        l.most = most(l, departure, picture, paper);
+    }
     lines
+}
+
+/// The farthest departure of a line's own colour, channel by channel.
+fn most(line: &StraightLine, departure: &Departure, picture: &Picture, paper: &Paper) -> [f64; 3] {
+    let (length, breadth) = sizes(departure, line.course);
+    let reach = (line.thickness / 2.0).ceil() as i64;
+    let mut seen: [Vec<f32>; 3] = Default::default();
+    for i in 0..COLOUR_SAMPLES {
+        let along = (2 * i + 1) * length / (2 * COLOUR_SAMPLES);
+        let centre = line.middle + line.slope * (along as f64 + 0.5 - length as f64 / 2.0);
+        let window = (centre as i64 - reach).clamp(0, breadth as i64)
+            ..(centre as i64 + reach + 1).clamp(0, breadth as i64);
+        let Some(darkest) = window.max_by_key(|&k| (value(departure, line.course, along, k as usize), -k))
+        else {
+            continue;
+        };
+        if value(departure, line.course, along, darkest as usize) < departure.threshold {
+            continue;
+        }
+        let off = colour(line.course, picture, paper, along, darkest as usize);
+        for k in 0..3 {
+            seen[k].push(off[k]);
+        }
+    }
+    seen.map(|mut v| {
+        v.sort_by(f32::total_cmp);
+        // Strokes that cross or cover the line fill less than half of it.
+        let rank = |quarter: usize| v.get(v.len() * quarter / 4).map_or(255.0, |v| f64::from(*v));
+        let (low, usual) = (rank(1), rank(2));
+        (usual + SPREAD * (usual - low)).min(usual * STRONGER) + STRONGER_LEVELS
+    })
+}
+
+/// How far red, green and blue of a pixel depart from the paper.
+fn colour(course: Course, picture: &Picture, paper: &Paper, along: usize, across: usize) -> [f32; 3] {
+    let (x, y) = match course {
+        Course::Across => (along, across),
+        Course::Upright => (across, along),
+    };
+    let at = (x as f64 + 0.5, y as f64 + 0.5);
+    let [r, g, b, _] = paper.difference(picture, 1, at.0, at.1);
+    [r.abs(), g.abs(), b.abs()]
 }
 
 /// Counter-clockwise turn as seen, in radians, that a line shows.
@@ -282,33 +337,42 @@ fn fit(
         thickness: median(near.iter().map(|s| s.len).collect()),
         strength: median(near.iter().map(|s| s.peak).collect()),
         coverage,
+        most: [255.0; 3],
     })
 }
 
-/// Takes the lines out of the departure.
-pub fn erase(departure: &mut Departure, lines: &[StraightLine]) {
+/// Takes the lines out of a plane of marks (the departure, or the narrow part of it).
+pub fn erase(marks: &mut Departure, lines: &[StraightLine], picture: &Picture, paper: &Paper) {
     for line in lines {
-        let (length, breadth) = sizes(departure, line.course);
-        let longest = line.thickness + 2.0;
+        let (length, breadth) = sizes(marks, line.course);
         let reach = (line.thickness / 2.0 + 2.0).ceil() as i64;
-        let limit = line.strength * STRONGER + STRONGER_LEVELS;
         for along in 0..length {
             let centre = line.middle + line.slope * (along as f64 + 0.5 - length as f64 / 2.0);
             let lo = (centre.floor() as i64 - reach).clamp(0, breadth as i64) as usize;
             let hi = (centre.floor() as i64 + reach + 1).clamp(0, breadth as i64) as usize;
-            erase_across(departure, line.course, along, lo..hi, longest, limit);
+            let off = |k: usize| colour(line.course, picture, paper, along, k);
+            let is_line = |run: std::ops::Range<usize>| {
+                // What lies on both sides of the line: a shadow that it crosses darkens the line, too.
+                let beside = [run.start.saturating_sub(2), (run.end + 1).min(breadth - 1)].map(off);
+                let below = [0, 1, 2].map(|c| beside[0][c].min(beside[1][c]));
+                run.len() as f64 <= line.thickness + 2.0
+                    && run.into_iter().all(|k| {
+                        let own = off(k);
+                        (0..3).all(|c| f64::from(own[c] - below[c]) <= line.most[c])
+                    })
+            };
+            erase_across(marks, line.course, along, lo..hi, is_line);
         }
     }
 }
 
-/// Takes out the runs of one column that begin within `window` and are neither too long nor too strong.
+/// Takes out the runs of one column that begin within `window` and are line.
 fn erase_across(
     d: &mut Departure,
     course: Course,
     along: usize,
     window: std::ops::Range<usize>,
-    longest: f64,
-    limit: f64,
+    is_line: impl Fn(std::ops::Range<usize>) -> bool,
 ) {
     let breadth = sizes(d, course).1;
     let mut across = window.start;
@@ -324,8 +388,7 @@ fn erase_across(
         while e < breadth && value(d, course, along, e) >= d.threshold {
             e += 1;
         }
-        let peak = (s..e).map(|k| value(d, course, along, k)).max().unwrap_or(0);
-        if (e - s) as f64 <= longest && f64::from(peak) <= limit {
+        if is_line(s..e) {
             // The soft edge of the line goes with it.
             for k in s.saturating_sub(1)..(e + 1).min(breadth) {
                 let i = match course {

@@ -3,14 +3,20 @@
 
 pub mod decode;
 pub mod edge;
+pub mod ends;
+pub mod faces;
 pub mod figures;
 pub mod gaps;
+pub mod holes;
+pub mod ink;
 pub mod level;
 pub mod lines;
 pub mod picture;
 pub mod read;
 pub mod runs;
 pub mod slits;
+pub mod small;
+pub mod strip;
 pub mod tone;
 pub mod trace;
 pub mod views;

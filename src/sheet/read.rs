@@ -1,13 +1,18 @@
 //! The whole way from a picture to drawn figures, step by step.
 
 use super::edge::{self, Edge, LineEdge, refine};
+use super::faces;
 use super::figures::{self, Pocket, Region};
 use super::gaps::{self, Bridge};
+use super::holes::{self, Enclosed};
+use super::ink::{self, Pen};
 use super::level::Levelling;
 use super::lines::{self, Course, StraightLine};
 use super::picture::Picture;
 use super::runs::{Run, Runs};
 use super::slits;
+use super::small;
+use super::strip;
 use super::tone::{Departure, Paper};
 use super::trace;
 use crate::error::{Error, Result};
@@ -17,17 +22,12 @@ use crate::space::{Level, Upright};
 
 /// Smallest turn that is taken out: below it a row of 2,000 pixels stays within half a pixel.
 const LEAST_SKEW_DEG: f64 = 0.015;
-/// A pocket smaller than this share of its figure's area is a speck (an eye's highlight).
-const LEAST_POCKET: f64 = 0.0004;
-/// At least this share of a figure's area must depart from the paper for its enclosed paper to be ground.
-const FILLED_SHARE: f64 = 0.62;
-/// A mark of an inked figure departs from the paper by at least this share of what its ink does: the tapered ends of
-/// strokes stay above it, uneven paper below.
-const INK_SHARE: f64 = 0.2;
-/// Where a head is looked for, in shares of the height from the crown.
-const HEAD: (f64, f64) = (0.03, 0.30);
-/// The darkest ink departs from the paper by at least this share of the largest departure in any head.
-const DARK: f64 = 0.95;
+/// An enclosed area that only its place tells takes this from the confidence.
+const HOLE_DOUBT: f64 = 0.25;
+/// Width of the stroke that closes a gap, as a share of the figure's height: about a line's.
+const BRIDGE_WIDTH: f64 = 0.003;
+/// And at least this many pixels, so that it holds at corners.
+const LEAST_BRIDGE_PX: f64 = 3.0;
 /// Fewest pixels of height that a figure can be measured with.
 const LEAST_FIGURE_PX: usize = 120;
 /// More figures than this are no turnaround.
@@ -74,84 +74,141 @@ pub struct Figure {
 /// # Errors
 /// No figure, a figure that the border cuts off, or more figures than a turnaround has.
 pub fn read(picture: &Picture, edge: LineEdge) -> Result<Reading> {
-    let paper = Paper::find(picture);
-    let mut departure = paper.departure(picture);
-    let straight = lines::find(&departure);
+    let factor = small::factor(picture.height());
+    let reduced = (factor > 1).then(|| small::reduced(picture, factor));
+    let small = reduced.as_ref().unwrap_or(picture);
+    let paper = Paper::find(small);
+    let mut departure = paper.departure(small);
+    let straight = lines::find(&departure, small, &paper);
     let skew = lines::skew_of(&straight).unwrap_or(0.0).to_degrees();
     let skew_deg = if skew.abs() < LEAST_SKEW_DEG { 0.0 } else { skew };
-    lines::erase(&mut departure, &straight);
+    lines::erase(&mut departure, &straight, small, &paper);
     let levelling = Levelling::new(picture.width(), picture.height(), skew_deg);
 
-    let (mut whole, mut cut, mut bridges) = candidates(&departure);
-    if let Some(raised) = raised_threshold(picture, &paper, &departure, &whole) {
-        departure.threshold = raised;
-        (whole, cut, bridges) = candidates(&departure);
-    }
-    check(&whole, &cut)?;
-    let mut figures = whole
+    let seen = look(small, &paper, &departure, &straight);
+    check(&seen)?;
+    let full = Full {
+        picture,
+        paper: &paper,
+        factor,
+        levelling,
+        edge,
+    };
+    let mut figures: Vec<Figure> = seen
+        .whole
         .iter()
-        .map(|region| figure(picture, &paper, &departure, region, &bridges, &levelling, edge))
-        .collect::<Vec<_>>();
-    find_faces(&departure, &whole, &mut figures);
+        .map(|r| full.figure(&departure, &seen, r))
+        .collect();
+    let heads: Vec<(&Region, f64)> = seen
+        .whole
+        .iter()
+        .zip(figures.iter().map(|f| f.line_px / factor as f64))
+        .collect();
+    for (figure, face) in figures.iter_mut().zip(faces::find(&departure, &heads)) {
+        figure.face = face;
+    }
     Ok(Reading {
         levelling,
         skew_deg,
-        guide_lines_px: guides(&straight, &levelling, picture),
+        guide_lines_px: guides(&straight, &levelling, factor),
         figures,
     })
 }
 
-/// The figures that the marks above the threshold show, those that the border cuts off, and the closed gaps.
-fn candidates(departure: &Departure) -> (Vec<Region>, Vec<Region>, Vec<Bridge>) {
-    let marks = Runs::at_least(&departure.values, departure.width, departure.threshold);
-    let (marks, bridges) = close(departure, marks);
-    let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
-    (whole, cut, bridges)
+/// What one way of telling marks from paper shows.
+struct Seen {
+    marks: Runs,
+    /// Figures.
+    whole: Vec<Region>,
+    /// Figures that the border cuts off.
+    cut: Vec<Region>,
+    /// Closed gaps.
+    bridges: Vec<Bridge>,
 }
 
-/// Where every figure has an ink line, marks far weaker than the ink are no outline: blotches of the paper, rubbed
-/// pencil. The threshold to use instead, if it is higher.
-fn raised_threshold(picture: &Picture, paper: &Paper, departure: &Departure, whole: &[Region]) -> Option<u8> {
-    let ink = whole
+/// Looks for figures: in a line drawing among its strokes; otherwise among all that departs from the paper and, if
+/// what was found has a line all around, among the strokes after all.
+fn look(small: &Picture, paper: &Paper, departure: &Departure, straight: &[StraightLine]) -> Seen {
+    // A guide line that crosses a shadow is narrow only once the shadow is taken away.
+    let strokes = |pen: &Pen| {
+        let mut narrow = ink::narrow(departure, pen);
+        lines::erase(&mut narrow, straight, small, paper);
+        Runs::at_least(&narrow.values, narrow.width, narrow.threshold)
+    };
+    let pen = ink::pen(departure);
+    if let Some(pen) = pen {
+        let seen = candidates(departure, strokes(&pen), Some(pen));
+        if !seen.whole.is_empty() {
+            return seen;
+        }
+    }
+    let all = Runs::at_least(&departure.values, departure.width, departure.threshold);
+    let plain = candidates(departure, all, None);
+    let Some(pen) = outline_pen(small, paper, departure, &plain.whole) else {
+        return plain;
+    };
+    let inked = candidates(departure, strokes(&pen), Some(pen));
+    if inked.whole.len() >= plain.whole.len() {
+        inked
+    } else {
+        plain
+    }
+}
+
+/// Figures, those that the border cuts off, and the closed gaps among marks.
+fn candidates(departure: &Departure, marks: Runs, pen: Option<Pen>) -> Seen {
+    let (marks, bridges) = close(departure, figures::without_borders(&marks));
+    let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
+    let whole = match pen {
+        Some(pen) => whole.iter().map(|r| strip::strokes(r, pen.width)).collect(),
+        None => whole,
+    };
+    Seen {
+        marks,
+        whole,
+        cut,
+        bridges,
+    }
+}
+
+/// The pen that figures are outlined with, if all are.
+fn outline_pen(small: &Picture, paper: &Paper, departure: &Departure, whole: &[Region]) -> Option<Pen> {
+    let pens = whole
         .iter()
         .map(|r| {
-            edge::ink(
-                picture,
+            edge::pen(
+                small,
                 paper,
                 departure.threshold,
                 &trace::rings(r, &[]),
                 r.height() as f64,
             )
         })
-        .collect::<Option<Vec<f64>>>()?;
+        .collect::<Option<Vec<Pen>>>()?;
     // The figure with the palest line decides.
-    let raised = (INK_SHARE * ink.into_iter().reduce(f64::min)?) as u8;
-    (raised > departure.threshold).then_some(raised)
+    pens.into_iter().min_by(|a, b| a.strength.total_cmp(&b.strength))
 }
 
 /// Closes the gaps of the outlines; returns the marks with the bridges drawn in, and the bridges.
 fn close(departure: &Departure, marks: Runs) -> (Runs, Vec<Bridge>) {
-    // The figures' height is not known yet; the tallest region of marks comes close, gaps or no gaps.
-    let tallest = figures::regions(&marks)
-        .iter()
-        .filter(|r| !r.cut)
-        .map(Region::height)
-        .max()
-        .unwrap_or(departure.height * 3 / 4);
+    let (bridges, figure_px) = gaps::find(departure, &marks);
+    let width = (figure_px * BRIDGE_WIDTH).max(LEAST_BRIDGE_PX);
+    let extra: Vec<(usize, Run)> = bridges.iter().flat_map(|b| b.runs(width)).collect();
+    let marks = if extra.is_empty() {
+        marks
+    } else {
+        marks.with(&extra)
+    };
+    // Slits last: they show only once no wider gap lets the outside in.
     let marks = match gaps::slits(departure, &marks, &figures::outside(&marks)) {
         Some(radius) => slits::close(&marks, radius),
         None => marks,
     };
-    let bridges = gaps::find(departure, &marks, tallest as f64);
-    if bridges.is_empty() {
-        return (marks, bridges);
-    }
-    let width = (tallest as f64 * 0.003).max(3.0);
-    let extra: Vec<(usize, Run)> = bridges.iter().flat_map(|b| b.runs(width)).collect();
-    (marks.with(&extra), bridges)
+    (marks, bridges)
 }
 
-fn check(whole: &[Region], cut: &[Region]) -> Result<()> {
+fn check(seen: &Seen) -> Result<()> {
+    let (whole, cut) = (&seen.whole, &seen.cut);
     let tallest = whole.iter().map(Region::height).max().unwrap_or(0);
     if let Some(r) = cut.iter().find(|r| r.height() as f64 > 0.8 * tallest as f64) {
         let [x0, y0, x1, y1] = r.bounds;
@@ -176,150 +233,118 @@ fn check(whole: &[Region], cut: &[Region]) -> Result<()> {
     Ok(())
 }
 
-fn guides(straight: &[StraightLine], levelling: &Levelling, picture: &Picture) -> Vec<f64> {
+fn guides(straight: &[StraightLine], levelling: &Levelling, factor: usize) -> Vec<f64> {
     let mut out: Vec<f64> = straight
         .iter()
         .filter(|l| l.course == Course::Across)
         .map(|l| {
-            levelling
-                .level(crate::space::Point::new(picture.width() as f64 / 2.0, l.middle))
-                .y
+            let y = l.middle * factor as f64;
+            levelling.level(crate::space::Point::new(levelling.centre.0, y)).y
         })
         .collect();
     out.sort_by(f64::total_cmp);
     out
 }
 
-fn figure(
-    picture: &Picture,
-    paper: &Paper,
-    departure: &Departure,
-    region: &Region,
-    bridges: &[Bridge],
-    levelling: &Levelling,
+/// The full picture, from which outlines are read.
+struct Full<'a> {
+    picture: &'a Picture,
+    /// In pixels of the reduced picture.
+    paper: &'a Paper,
+    factor: usize,
+    levelling: Levelling,
     edge: LineEdge,
-) -> Figure {
-    let mut warnings = Vec::new();
-    let height = region.height() as f64;
-    let outer = trace::rings(region, &[]);
-    let first = refine(picture, paper, departure.threshold, &outer, height, edge);
-    let holes: Vec<&Pocket> = region
-        .pockets
-        .iter()
-        .filter(|p| p.area as f64 >= LEAST_POCKET * region.area as f64)
-        .filter(|_| is_ground(paper, region, &first))
-        .collect();
-    if !holes.is_empty() && !paper.transparent {
-        warnings.push(format!(
-            "{} enclosed areas of the paper's colour are taken as ground",
-            holes.len()
-        ));
-    }
-    let Edge {
-        rings,
-        box_px,
-        line_px,
-        clean,
-    } = if holes.is_empty() {
-        first
-    } else {
-        let runs: Vec<(usize, Run)> = holes.iter().flat_map(|p| p.runs.iter().copied()).collect();
+}
+
+impl Full<'_> {
+    fn refine(&self, threshold: u8, region: &Region, holes: &[(usize, Run)]) -> Edge {
+        let height = (region.height() * self.factor) as f64;
+        let rings = trace::rings(region, holes);
         refine(
-            picture,
-            paper,
-            departure.threshold,
-            &trace::rings(region, &runs),
+            self.picture,
+            self.paper,
+            threshold,
+            &rings,
+            self.factor,
             height,
-            edge,
+            self.edge,
         )
-    };
-    let mut closed = 0.0;
-    for b in bridges {
-        // A label beside the figure lies in its box, too.
-        if region.contains(b.from[0], b.from[1]) {
-            closed += b.length();
-            warnings.push(format!(
-                "outline open near x {:.0}, y {:.0} (gap {:.0} px), closed",
-                (b.from[0] + b.to[0]) / 2.0,
-                (b.from[1] + b.to[1]) / 2.0,
-                b.length()
-            ));
+    }
+
+    fn figure(&self, departure: &Departure, seen: &Seen, region: &Region) -> Figure {
+        let mut warnings = Vec::new();
+        let first = self.refine(departure.threshold, region, &[]);
+        let cut_out = self.paper.transparent || first.line_px == 0.0;
+        let decided = holes::decide(departure, &seen.marks, region, cut_out);
+        let mut doubt = 0.0f64;
+        let mut ground: Vec<(usize, Run)> = Vec::new();
+        for (pocket, what) in region.pockets.iter().zip(decided) {
+            if matches!(what, Enclosed::Ground | Enclosed::PerhapsGround) {
+                ground.extend_from_slice(&pocket.runs);
+            }
+            if !matches!(what, Enclosed::Ground | Enclosed::Surface) {
+                doubt = doubt.max(HOLE_DOUBT);
+            }
+            if what != Enclosed::Surface {
+                warnings.push(self.hole_warning(pocket, what));
+            }
+        }
+        let Edge {
+            rings,
+            box_px,
+            line_px,
+            clean,
+        } = if ground.is_empty() {
+            first
+        } else {
+            self.refine(departure.threshold, region, &ground)
+        };
+        let (mut closed, scale) = (0.0, self.factor as f64);
+        for b in &seen.bridges {
+            // A label beside the figure lies in its box, too.
+            if region.contains(b.from[0], b.from[1]) {
+                closed += b.length() * scale;
+                warnings.push(format!(
+                    "outline open near x {:.0}, y {:.0} (gap {:.0} px), closed",
+                    (b.from[0] + b.to[0]) / 2.0 * scale,
+                    (b.from[1] + b.to[1]) / 2.0 * scale,
+                    b.length() * scale
+                ));
+            }
+        }
+        let upright = Outline { rings };
+        let level = Outline {
+            rings: upright
+                .rings
+                .iter()
+                .map(|r| r.iter().map(|p| self.levelling.level(*p)).collect())
+                .collect(),
+        };
+        let (crown_px, ground_px) = level.bounds().map_or((0.0, 0.0), |b| (b.y0, b.y1));
+        // Undisturbed outline makes a reading sure, closed gaps take from it.
+        let confidence = (clean - 4.0 * closed / upright.perimeter().max(1.0) - doubt).clamp(0.05, 0.99);
+        Figure {
+            box_px,
+            face: 0.0,
+            upright,
+            level,
+            crown_px,
+            ground_px,
+            line_px,
+            confidence,
+            warnings,
         }
     }
-    let upright = Outline { rings };
-    let level = Outline {
-        rings: upright
-            .rings
-            .iter()
-            .map(|r| r.iter().map(|p| levelling.level(*p)).collect())
-            .collect(),
-    };
-    let (crown_px, ground_px) = level.bounds().map_or((0.0, 0.0), |b| (b.y0, b.y1));
-    // Undisturbed outline makes a reading sure, closed gaps take from it.
-    let confidence = (clean - 4.0 * closed / upright.perimeter().max(1.0)).clamp(0.05, 0.99);
-    Figure {
-        box_px,
-        face: 0.0,
-        upright,
-        level,
-        crown_px,
-        ground_px,
-        line_px,
-        confidence,
-        warnings,
-    }
-}
 
-/// Whether paper that a figure encloses is ground: it is on transparent paper and in flat colour without a line, if
-/// the figure's surface departs from the paper nearly everywhere. Inside an ink line, paper is the figure's own
-/// surface.
-fn is_ground(paper: &Paper, region: &Region, edge: &Edge) -> bool {
-    let enclosed: u64 = region.pockets.iter().map(|p| p.area).sum();
-    let marked = 1.0 - enclosed as f64 / region.area as f64;
-    marked > FILLED_SHARE && (paper.transparent || edge.line_px == 0.0)
-}
-
-/// The pixels inside a figure's head, away from its outline.
-fn head<'a>(region: &'a Region, line_px: f64) -> impl Iterator<Item = (usize, usize)> + 'a {
-    let height = region.height() as f64;
-    let margin = (3.0 * line_px).max(0.012 * height) as usize;
-    let rows = (HEAD.0 * height) as usize..(HEAD.1 * height) as usize;
-    rows.filter_map(|row| region.rows.get(row).map(|runs| (row + region.bounds[1], runs)))
-        .flat_map(move |(y, runs)| {
-            runs.iter().flat_map(move |r| {
-                let (x0, x1) = (r.x0 as usize + margin, (r.x1 as usize).saturating_sub(margin));
-                (x0..x1.max(x0)).map(move |x| (x, y))
-            })
-        })
-}
-
-/// How much of each head's inside is the sheet's darkest ink in patches thicker than a line: eyes, mouth, brows.
-/// Strands of hair are lines, and a head of hair is paler than the eyes of the view that shows the face.
-fn find_faces(departure: &Departure, regions: &[Region], figures: &mut [Figure]) {
-    let value = |x: usize, y: usize| departure.row(y)[x];
-    let darkest = regions
-        .iter()
-        .zip(figures.iter())
-        .flat_map(|(r, f)| head(r, f.line_px))
-        .map(|(x, y)| value(x, y))
-        .max()
-        .unwrap_or(0);
-    let dark = |x: usize, y: usize| f64::from(value(x, y)) >= DARK * f64::from(darkest);
-    for (region, figure) in regions.iter().zip(figures) {
-        let reach = (0.6 * figure.line_px).max(0.0012 * region.height() as f64).ceil() as usize;
-        let patch = |x: usize, y: usize| {
-            dark(x, y)
-                && x >= reach
-                && y >= reach
-                && x + reach < departure.width
-                && y + reach < departure.height
-                && dark(x - reach, y)
-                && dark(x + reach, y)
-                && dark(x, y - reach)
-                && dark(x, y + reach)
-        };
-        let (patches, total) = head(region, figure.line_px)
-            .fold((0u32, 0u32), |(p, t), (x, y)| (p + u32::from(patch(x, y)), t + 1));
-        figure.face = f64::from(patches) / f64::from(total.max(1));
+    fn hole_warning(&self, pocket: &Pocket, what: Enclosed) -> String {
+        let (y, run) = pocket.runs[pocket.runs.len() / 2];
+        let scale = self.factor as f64;
+        let x = f64::from(run.x0 + run.x1) / 2.0 * scale;
+        let place = format!("enclosed area near x {x:.0}, y {:.0}", (y as f64 + 0.5) * scale);
+        match what {
+            Enclosed::Ground => format!("{place}: taken as ground, its border is drawn like the outline"),
+            Enclosed::PerhapsGround => format!("{place}: taken as ground by its place alone"),
+            _ => format!("{place}: taken as part of the figure, it could be ground"),
+        }
     }
 }

@@ -9,7 +9,7 @@ use super::runs::{Joined, Run, Runs};
 
 /// Marks with slits of up to `2 radius` pixels closed.
 pub fn close(marks: &Runs, radius: u32) -> Runs {
-    let filled = dilate(&dilate(marks, radius).complement(), radius).complement();
+    let filled = erode(&dilate(marks, radius), radius);
     let closed = inner(&filled, radius).union(marks);
     let added = closed.intersection(&marks.complement());
     let reached_before = outside(marks);
@@ -65,8 +65,13 @@ fn touching(a: &Runs, labels: &[u32], count: usize, b: &Runs) -> Vec<bool> {
     out
 }
 
+/// Erosion by a square of side `2 r + 1`; beyond the plane everything counts as marked.
+pub(super) fn erode(marks: &Runs, r: u32) -> Runs {
+    dilate(&marks.complement(), r).complement()
+}
+
 /// Dilation by a square of side `2 r + 1`.
-fn dilate(marks: &Runs, r: u32) -> Runs {
+pub(super) fn dilate(marks: &Runs, r: u32) -> Runs {
     let width = marks.width;
     let wide: Vec<Vec<Run>> = (0..marks.height())
         .map(|y| {

@@ -231,7 +231,8 @@ impl Paper {
 
     /// Difference of a place between pixel middles from the paper: three channels over white and, where the
     /// paper is transparent, the opacity. `x` and `y` are in pixels, bilinear, clamped to the picture.
-    pub fn difference(&self, picture: &Picture, x: f64, y: f64) -> [f32; 4] {
+    /// The paper was found in the picture reduced by `factor`.
+    pub fn difference(&self, picture: &Picture, factor: usize, x: f64, y: f64) -> [f32; 4] {
         let (w, h) = (picture.width(), picture.height());
         let (fx, fy) = (
             (x - 0.5).clamp(0.0, (w - 1) as f64),
@@ -240,7 +241,7 @@ impl Paper {
         let (x0, y0) = (fx as usize, fy as usize);
         let (x1, y1) = ((x0 + 1).min(w - 1), (y0 + 1).min(h - 1));
         let (tx, ty) = ((fx - x0 as f64) as f32, (fy - y0 as f64) as f32);
-        let paper = self.at(x, y);
+        let paper = self.at(x / factor as f64, y / factor as f64);
         let mut out = [0.0f32; 4];
         for (px, py, weight) in [
             (x0, y0, (1.0 - tx) * (1.0 - ty)),

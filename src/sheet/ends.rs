@@ -1,0 +1,400 @@
+//! Broken strokes mended end to end, before the narrow places of the ground are looked at.
+//!
+//! The reduced mask is thinned to lines one cell wide (Zhang and Suen 1984). Each free end has a direction, read off
+//! the last cells of its line. Two ends that look at each other are one stroke that was broken, and are joined by a
+//! straight bridge, the nearest and straightest first, each end once (the idea of joining stroke ends: Fourey,
+//! Tschumperlé and Revoy 2018, there with splines). An end without a partner may stop short of a stroke that passes
+//! ahead of it. Legs, fingers and arms beside a body are strokes that run side by side: their ends do not look at
+//! each other, so concave places stay open.
+//!
+//! A bridge is kept only if it parts outside from inside: one within the figure or between two notes does nothing.
+
+use super::gaps::{Bridge, Reduced, outside};
+
+/// Widest gap that is mended, as a share of the figure's height: broken pencil outlines have gaps up to 2.5 %, and
+/// their ends taper.
+const WIDEST: f64 = 0.03;
+/// Gaps up to this share are mended even if the ends are crooked: grain breaks a stroke anywhere.
+const SHORT: f64 = 0.006;
+/// Widest gap between an end and a stroke that passes ahead of it.
+const TO_STROKE: f64 = 0.016;
+/// Cells of a line that tell its direction at the end.
+const TAIL: usize = 12;
+/// Lines shorter than this from their end to a branch are stumps of the thinning.
+const STUMP: usize = 4;
+/// Cosine between a stroke's end and a long bridge, at least: 40 degrees, as an outline may turn within the gap.
+const FACING: f64 = 0.766;
+/// Sum of both ends' cosines, at least, for a long bridge.
+const BOTH_FACING: f64 = 1.65;
+/// Cosine of the ends of a short gap, at least.
+const CROOKED: f64 = 0.2;
+/// Cosine between a stroke's end and the way to a stroke ahead, at least.
+const AHEAD: f64 = 0.85;
+
+/// A free end of a thinned line, in cells, with its outward direction.
+#[derive(Debug, Clone)]
+struct End {
+    at: [f64; 2],
+    towards: [f64; 2],
+    /// Cells of its own line, not to be met by its bridge.
+    tail: Vec<usize>,
+}
+
+/// A possible bridge between ends or from an end to a place, with its cost.
+struct Link {
+    cost: f64,
+    ends: [usize; 2],
+    from: [f64; 2],
+    to: [f64; 2],
+}
+
+/// Bridges that mend the broken strokes of figures about `figure` cells tall, in cells of the reduced mask.
+pub(super) fn join(mask: &Reduced, figure: f64) -> Vec<Bridge> {
+    let thin = thinned(mask);
+    let ends = ends(mask, &thin);
+    let mut links = between(mask, &ends, figure);
+    let mut used = vec![false; ends.len()];
+    let mut chosen = greedy(&mut links, &mut used);
+    let mut ahead: Vec<Link> = (0..ends.len())
+        .filter(|&i| !used[i])
+        .filter_map(|i| to_stroke(mask, &ends[i], i, TO_STROKE * figure))
+        .collect();
+    chosen.extend(greedy(&mut ahead, &mut used));
+    needed(mask, &chosen)
+}
+
+fn greedy(links: &mut [Link], used: &mut [bool]) -> Vec<Bridge> {
+    links.sort_by(|a, b| a.cost.total_cmp(&b.cost).then(a.ends.cmp(&b.ends)));
+    let mut out = Vec::new();
+    for l in links.iter() {
+        if l.ends.iter().any(|e| used[*e]) {
+            continue;
+        }
+        for e in l.ends {
+            used[e] = true;
+        }
+        out.push(Bridge {
+            from: l.from,
+            to: l.to,
+        });
+    }
+    out
+}
+
+/// Bridges whose two sides are outside and inside once all are drawn.
+fn needed(mask: &Reduced, bridges: &[Bridge]) -> Vec<Bridge> {
+    let (w, h) = (mask.width, mask.height);
+    let mut drawn = mask.marked.clone();
+    for b in bridges {
+        for (y, run) in b.runs(2.0) {
+            if y < h {
+                drawn[y * w + run.x0 as usize..y * w + (run.x1 as usize).min(w)].fill(true);
+            }
+        }
+    }
+    let open = outside(&drawn, w, h);
+    let parts = |b: &&Bridge| {
+        let (dx, dy) = (b.to[0] - b.from[0], b.to[1] - b.from[1]);
+        let length = dx.hypot(dy).max(1e-9);
+        let middle = [(b.from[0] + b.to[0]) / 2.0, (b.from[1] + b.to[1]) / 2.0];
+        // The first unmarked cell on each side.
+        let side = |sign: f64| {
+            (1..6).find_map(|k| {
+                let d = sign * f64::from(k) / length;
+                let (x, y) = (middle[0] - dy * d, middle[1] + dx * d);
+                let i = cell(mask, x, y)?;
+                (!drawn[i]).then_some(open[i])
+            })
+        };
+        matches!((side(1.0), side(-1.0)), (Some(a), Some(b)) if a != b)
+    };
+    bridges.iter().filter(parts).copied().collect()
+}
+
+fn cell(mask: &Reduced, x: f64, y: f64) -> Option<usize> {
+    (x >= 0.0 && y >= 0.0 && (x as usize) < mask.width && (y as usize) < mask.height)
+        .then(|| y as usize * mask.width + x as usize)
+}
+
+/// Bridges between two ends that look at each other.
+fn between(mask: &Reduced, ends: &[End], figure: f64) -> Vec<Link> {
+    let (limit, short) = (WIDEST * figure, (SHORT * figure).max(2.0));
+    let mut order: Vec<usize> = (0..ends.len()).collect();
+    order.sort_by(|&a, &b| ends[a].at[0].total_cmp(&ends[b].at[0]).then(a.cmp(&b)));
+    let mut out = Vec::new();
+    for (k, &i) in order.iter().enumerate() {
+        for &j in &order[k + 1..] {
+            let (a, b) = (&ends[i], &ends[j]);
+            let (dx, dy) = (b.at[0] - a.at[0], b.at[1] - a.at[1]);
+            if dx > limit {
+                break;
+            }
+            let length = dx.hypot(dy);
+            if length > limit {
+                continue;
+            }
+            let cosine = |t: [f64; 2], sign: f64| {
+                if length < 1.0 {
+                    1.0
+                } else {
+                    sign * (t[0] * dx + t[1] * dy) / length
+                }
+            };
+            let (ca, cb) = (cosine(a.towards, 1.0), cosine(b.towards, -1.0));
+            let facing = if length <= short {
+                ca.min(cb) >= CROOKED
+            } else {
+                ca.min(cb) >= FACING && ca + cb >= BOTH_FACING
+            };
+            if facing && clear(mask, a.at, b.at, &a.tail, &b.tail) {
+                out.push(Link {
+                    cost: length * (1.0 + 2.0 * (2.0 - ca - cb)),
+                    ends: [i.min(j), i.max(j)],
+                    from: a.at,
+                    to: b.at,
+                });
+            }
+        }
+    }
+    out
+}
+
+/// Whether no mark lies between two ends, but for their own strokes.
+fn clear(mask: &Reduced, a: [f64; 2], b: [f64; 2], own: &[usize], other: &[usize]) -> bool {
+    let length = (b[0] - a[0]).hypot(b[1] - a[1]);
+    let count = (2.0 * length) as usize;
+    let near = |i: usize, tail: &[usize]| {
+        let (x, y) = (i % mask.width, i / mask.width);
+        tail.iter()
+            .any(|t| (t % mask.width).abs_diff(x) <= 2 && (t / mask.width).abs_diff(y) <= 2)
+    };
+    (1..count).all(|k| {
+        let t = k as f64 / count as f64;
+        match cell(mask, a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t) {
+            Some(i) => !mask.marked[i] || near(i, own) || near(i, other),
+            None => false,
+        }
+    })
+}
+
+/// The bridge from an end to the nearest stroke ahead of it.
+fn to_stroke(mask: &Reduced, end: &End, index: usize, limit: f64) -> Option<Link> {
+    let r = limit.ceil() as i64;
+    let own = |i: usize| {
+        let (x, y) = (i % mask.width, i / mask.width);
+        end.tail
+            .iter()
+            .any(|t| (t % mask.width).abs_diff(x) <= 3 && (t / mask.width).abs_diff(y) <= 3)
+    };
+    let mut best: Option<(f64, [f64; 2])> = None;
+    for dy in -r..=r {
+        for dx in -r..=r {
+            let (x, y) = (end.at[0] + dx as f64, end.at[1] + dy as f64);
+            let Some(i) = cell(mask, x, y) else { continue };
+            let length = (dx as f64).hypot(dy as f64);
+            if !mask.marked[i] || length > limit || length < 1.5 || own(i) {
+                continue;
+            }
+            let cosine = (end.towards[0] * dx as f64 + end.towards[1] * dy as f64) / length;
+            let cost = length * (2.0 - cosine);
+            if cosine >= AHEAD && best.is_none_or(|(c, _)| cost < c) {
+                best = Some((cost, [x.floor() + 0.5, y.floor() + 0.5]));
+            }
+        }
+    }
+    best.map(|(cost, to)| Link {
+        cost,
+        ends: [index, index],
+        from: end.at,
+        to,
+    })
+}
+
+/// The free ends of the thinned lines.
+fn ends(mask: &Reduced, thin: &[bool]) -> Vec<End> {
+    let (w, h) = (mask.width, mask.height);
+    let around = |i: usize| -> Vec<usize> {
+        let (x, y) = (i % w, i / w);
+        let mut out = Vec::with_capacity(8);
+        for ny in y.saturating_sub(1)..(y + 2).min(h) {
+            for nx in x.saturating_sub(1)..(x + 2).min(w) {
+                let j = ny * w + nx;
+                if j != i && thin[j] {
+                    out.push(j);
+                }
+            }
+        }
+        out
+    };
+    let mut out = Vec::new();
+    for i in (0..w * h).filter(|&i| thin[i]) {
+        let first = around(i);
+        // One neighbour, or two that touch each other: the line stops here.
+        let stops = match first[..] {
+            [_] => true,
+            [a, b] => (a % w).abs_diff(b % w) + (a / w).abs_diff(b / w) == 1,
+            _ => false,
+        };
+        if !stops {
+            continue;
+        }
+        let mut tail = vec![i];
+        let mut branched = false;
+        while tail.len() < TAIL {
+            let last = tail[tail.len() - 1];
+            let next: Vec<usize> = around(last)
+                .into_iter()
+                .filter(|n| !tail.contains(n))
+                .filter(|n| tail.len() < 2 || !around(tail[tail.len() - 2]).contains(n))
+                .collect();
+            match next[..] {
+                [] => break,
+                [n] => tail.push(n),
+                [a, b] if (a % w).abs_diff(b % w) + (a / w).abs_diff(b / w) == 1 => {
+                    // Both cells of a step: the one straight on first.
+                    let straight = |n: usize| (n % w).abs_diff(last % w) + (n / w).abs_diff(last / w);
+                    tail.push(if straight(a) <= straight(b) { a } else { b });
+                }
+                _ => {
+                    branched = true;
+                    break;
+                }
+            }
+        }
+        if tail.len() < 3 || (branched && tail.len() <= STUMP) {
+            continue;
+        }
+        let middle = |k: usize| [(k % w) as f64 + 0.5, (k / w) as f64 + 0.5];
+        let (tip, root) = (middle(i), middle(tail[tail.len() - 1]));
+        let length = (tip[0] - root[0]).hypot(tip[1] - root[1]).max(1e-9);
+        let towards = [(tip[0] - root[0]) / length, (tip[1] - root[1]) / length];
+        out.push(End {
+            at: tip_of(mask, tip, towards),
+            towards,
+            tail,
+        });
+    }
+    out
+}
+
+/// Thinning eats the end of a stroke; its tip lies farther on, as far as there are marks.
+fn tip_of(mask: &Reduced, from: [f64; 2], towards: [f64; 2]) -> [f64; 2] {
+    let mut at = from;
+    for _ in 0..4 {
+        let next = [at[0] + towards[0], at[1] + towards[1]];
+        match cell(mask, next[0], next[1]) {
+            Some(i) if mask.marked[i] => at = next,
+            _ => break,
+        }
+    }
+    at
+}
+
+/// Zhang and Suen's thinning.
+fn thinned(mask: &Reduced) -> Vec<bool> {
+    let (w, h) = (mask.width, mask.height);
+    let mut on = mask.marked.clone();
+    for x in 0..w {
+        (on[x], on[(h - 1) * w + x]) = (false, false);
+    }
+    for y in 0..h {
+        (on[y * w], on[y * w + w - 1]) = (false, false);
+    }
+    let mut cells: Vec<usize> = (0..w * h).filter(|&i| on[i]).collect();
+    let mut removed = Vec::new();
+    loop {
+        let before = cells.len();
+        for step in 0..2 {
+            removed.clear();
+            for &i in &cells {
+                // North, then clockwise.
+                let n = [
+                    i - w,
+                    i - w + 1,
+                    i + 1,
+                    i + w + 1,
+                    i + w,
+                    i + w - 1,
+                    i - 1,
+                    i - w - 1,
+                ]
+                .map(|k| on[k]);
+                let count = n.iter().filter(|v| **v).count();
+                let turns = (0..8).filter(|&k| !n[k] && n[(k + 1) % 8]).count();
+                let sides = if step == 0 {
+                    !(n[0] && n[2] && n[4]) && !(n[2] && n[4] && n[6])
+                } else {
+                    !(n[0] && n[2] && n[6]) && !(n[0] && n[4] && n[6])
+                };
+                if (2..=6).contains(&count) && turns == 1 && sides {
+                    removed.push(i);
+                }
+            }
+            for &i in &removed {
+                on[i] = false;
+            }
+            cells.retain(|&i| on[i]);
+        }
+        if cells.len() == before {
+            return on;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn mask(rows: &[&str]) -> Reduced {
+        Reduced {
+            width: rows[0].len(),
+            height: rows.len(),
+            factor: 1,
+            marked: rows.iter().flat_map(|r| r.bytes().map(|c| c == b'#')).collect(),
+        }
+    }
+
+    /// A square outline, open for `gap` cells on its left side, 60 cells tall.
+    fn square(gap: usize) -> Reduced {
+        let (w, h) = (60, 80);
+        let mut marked = vec![false; w * h];
+        for y in 10..70 {
+            for x in 10..50 {
+                let border = y < 12 || y > 67 || x < 12 || x > 47;
+                marked[y * w + x] = border && !(x < 12 && (30..30 + gap).contains(&y));
+            }
+        }
+        Reduced {
+            width: w,
+            height: h,
+            factor: 1,
+            marked,
+        }
+    }
+
+    #[test]
+    fn two_ends_that_look_at_each_other_are_joined() {
+        let bridges = join(&square(6), 240.0);
+        assert_eq!(bridges.len(), 1);
+        let b = bridges[0];
+        assert!((b.length() - 6.0).abs() < 2.5, "{b:?}");
+        assert!(join(&square(12), 240.0).is_empty(), "5 % of the height is no gap");
+    }
+
+    #[test]
+    fn strokes_side_by_side_are_not_joined() {
+        // A vessel that is open at the top: its two walls end side by side.
+        let m = mask(&[
+            "............",
+            "............",
+            "...#....#...",
+            "...#....#...",
+            "...#....#...",
+            "...#....#...",
+            "...#....#...",
+            "...######...",
+            "............",
+        ]);
+        assert!(join(&m, 300.0).is_empty());
+    }
+}

@@ -1,0 +1,399 @@
+//! Paper that a figure encloses: the ground seen between an arm and the body, or the figure's own paper-white
+//! surface? A decision by evidence, told to the user.
+//!
+//! - The enclosed part is coloured: surface.
+//! - The paper is transparent, or the figure is coloured nearly all over: ground, as a hole in a cut-out.
+//! - In a line drawing: an outline is usually drawn heavier than lines within a figure. If the enclosed part has the
+//!   outline's weight all around, it is ground; a part with a lighter stretch in its border (a sleeve, an ear, a
+//!   face) is surface.
+//! - Where all lines have one weight: an empty part that has a twin on the other side of an upright figure, away from
+//!   its middle and from its outer edge, is taken for ground, but not surely.
+//!
+//! The widths are those of strokes cut by rows and columns (see [`super::ink::stroke_width`]), weighted by how dark
+//! each pixel is, so that they are finer than a pixel.
+
+use super::figures::{Pocket, Region};
+use super::ink::stroke_width;
+use super::runs::Runs;
+use super::tone::Departure;
+
+/// A pocket smaller than this share of its figure's area is a speck (an eye's highlight).
+const LEAST: f64 = 0.0012;
+/// The same where the paper is transparent or the figure coloured all over: nothing else looks like paper there.
+const LEAST_CUT_OUT: f64 = 0.0004;
+/// At least this share of a figure's area must depart from the paper for its enclosed paper to be ground.
+const FILLED_SHARE: f64 = 0.62;
+/// The outline is heavier than the inner lines if its width is at least this many times theirs. Common practice (a
+/// heavier outline), the amount found by trial: readings of one pen's width differ by a tenth.
+const HEAVIER: f64 = 1.22;
+/// This share of a hole's border must have the outline's weight.
+const ALL_AROUND: f64 = 0.72;
+/// Share of the inner strokes that are surely no hole's border.
+const LIGHTER: f64 = 0.3;
+/// A hole touches the outside along at most this share of its border: a limb lies between. A glove, a shoe or a
+/// sleeve lies at the outline with about half of its border.
+const MOST_OUTWARD: f64 = 0.25;
+/// Fewest strokes that tell a weight.
+const LEAST_STROKES: usize = 24;
+/// Strokes wider than this many outline widths are blots.
+const BLOT: f64 = 3.0;
+/// A twin overlaps the mirror image of a part by at least this much (intersection over union).
+const TWIN: f64 = 0.6;
+/// A hole without heavier lines is at least this share of the figure's area.
+const LEAST_TWIN: f64 = 0.008;
+/// And lies at least this share of the height from the middle.
+const FROM_MIDDLE: f64 = 0.06;
+/// And between these shares of the height from the crown: below the head, above the knees.
+const BESIDE_BODY: (f64, f64) = (0.2, 0.72);
+
+/// What an enclosed part of the paper's colour is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Enclosed {
+    /// Ground, surely.
+    Ground,
+    /// Ground, by its place alone.
+    PerhapsGround,
+    /// Surface, though it could be ground.
+    PerhapsSurface,
+    /// The figure's surface.
+    Surface,
+}
+
+/// Decides on every pocket of a figure. `marks` are the sheet's strokes, `ground_like` says that the paper is
+/// transparent or the figure has no line.
+pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: bool) -> Vec<Enclosed> {
+    let grid = Grid::new(marks, region);
+    let filled = filled_share(departure, region);
+    let surface =
+        |p: &Pocket, least: f64| (p.area as f64) < least * region.area as f64 || coloured(departure, p);
+    if cut_out && filled > FILLED_SHARE {
+        return region
+            .pockets
+            .iter()
+            .map(|p| {
+                if surface(p, LEAST_CUT_OUT) {
+                    Enclosed::Surface
+                } else {
+                    Enclosed::Ground
+                }
+            })
+            .collect();
+    }
+    let weights = Weights::measure(departure, &grid, region.pockets.len());
+    if std::env::var("DBG").is_ok() {
+        for (i, p) in region.pockets.iter().enumerate() {
+            if p.area > 800 {
+                eprintln!(
+                    "y{} x{} a{} between {:?} heavy {:?} outward {} filled {filled}",
+                    p.runs[0].0,
+                    p.runs[0].1.x0,
+                    p.area,
+                    weights.between,
+                    weights.heavy_share(i),
+                    weights.outward_share(i)
+                );
+            }
+        }
+    }
+    region
+        .pockets
+        .iter()
+        .enumerate()
+        .map(|(i, p)| {
+            if surface(p, LEAST) {
+                return Enclosed::Surface;
+            }
+            if weights.outward_share(i) > MOST_OUTWARD {
+                return Enclosed::Surface;
+            }
+            match weights.heavy_share(i) {
+                Some(share) if share >= ALL_AROUND => Enclosed::Ground,
+                Some(_) => Enclosed::Surface,
+                None if filled > FILLED_SHARE => Enclosed::PerhapsGround,
+                None => by_place(region, i),
+            }
+        })
+        .collect()
+}
+
+/// Share of a figure's area that departs from the paper.
+fn filled_share(departure: &Departure, region: &Region) -> f64 {
+    let marked: u64 = region
+        .rows
+        .iter()
+        .enumerate()
+        .flat_map(|(row, runs)| runs.iter().map(move |r| (row, r)))
+        .map(|(row, r)| {
+            let values = &departure.row(region.bounds[1] + row)[r.x0 as usize..r.x1 as usize];
+            values.iter().filter(|v| **v >= departure.threshold).count() as u64
+        })
+        .sum();
+    marked as f64 / region.area.max(1) as f64
+}
+
+/// Whether most of a pocket departs from the paper.
+fn coloured(departure: &Departure, pocket: &Pocket) -> bool {
+    let marked: u64 = pocket
+        .runs
+        .iter()
+        .map(|(y, r)| {
+            let values = &departure.row(*y)[r.x0 as usize..r.x1 as usize];
+            values.iter().filter(|v| **v >= departure.threshold).count() as u64
+        })
+        .sum();
+    2 * marked > pocket.area
+}
+
+/// A twin on the other side of the figure, beside the body.
+fn by_place(region: &Region, index: usize) -> Enclosed {
+    let pocket = &region.pockets[index];
+    if (pocket.area as f64) < LEAST_TWIN * region.area as f64 {
+        return Enclosed::Surface;
+    }
+    let axis = axis(region);
+    let height = region.height() as f64;
+    let n = pocket.area as f64;
+    let (mut sx, mut sy) = (0.0, 0.0);
+    for (y, r) in &pocket.runs {
+        let (x0, x1) = (f64::from(r.x0), f64::from(r.x1));
+        sx += (x1 - x0) * (x0 + x1) / 2.0;
+        sy += (x1 - x0) * *y as f64;
+    }
+    let (aside, down) = (
+        (sx / n - axis).abs() / height,
+        (sy / n - region.bounds[1] as f64) / height,
+    );
+    let beside = aside >= FROM_MIDDLE && down >= BESIDE_BODY.0 && down <= BESIDE_BODY.1;
+    if !beside {
+        return Enclosed::Surface;
+    }
+    let twin = region
+        .pockets
+        .iter()
+        .enumerate()
+        .any(|(j, other)| j != index && mirrored_overlap(pocket, other, axis) >= TWIN);
+    if twin {
+        Enclosed::PerhapsGround
+    } else {
+        Enclosed::PerhapsSurface
+    }
+}
+
+/// The upright middle of a figure: median of the middles of its rows.
+fn axis(region: &Region) -> f64 {
+    let mut middles: Vec<u32> = region
+        .rows
+        .iter()
+        .filter_map(|r| Some(r.first()?.x0 + r.last()?.x1))
+        .collect();
+    middles.sort_unstable();
+    middles
+        .get(middles.len() / 2)
+        .map_or(0.0, |m| f64::from(*m) / 2.0)
+}
+
+/// Overlap of a pocket's mirror image with another (intersection over union).
+fn mirrored_overlap(a: &Pocket, b: &Pocket, axis: f64) -> f64 {
+    let mut common = 0.0;
+    for (y, r) in &a.runs {
+        let (x0, x1) = (2.0 * axis - f64::from(r.x1), 2.0 * axis - f64::from(r.x0));
+        for (_, o) in b.runs.iter().filter(|(oy, _)| oy == y) {
+            common += (x1.min(f64::from(o.x1)) - x0.max(f64::from(o.x0))).max(0.0);
+        }
+    }
+    common / (a.area as f64 + b.area as f64 - common)
+}
+
+/// In a [`Grid`]: a mark.
+const MARK: u16 = 0;
+/// In a [`Grid`]: outside.
+const OUTSIDE: u16 = 1;
+/// In a [`Grid`]: inside, in no pocket.
+const INSIDE: u16 = 2;
+/// In a [`Grid`]: the first pocket.
+const FIRST_POCKET: u16 = 3;
+
+/// What each pixel of a region's box is.
+struct Grid {
+    bounds: [usize; 4],
+    width: usize,
+    of: Vec<u16>,
+}
+
+impl Grid {
+    fn new(marks: &Runs, region: &Region) -> Self {
+        let [x0, y0, x1, y1] = region.bounds;
+        let width = x1 - x0;
+        let mut of = vec![OUTSIDE; width * (y1 - y0)];
+        let mut fill = |y: usize, a: usize, b: usize, v: u16| {
+            let (a, b) = (a.max(x0), b.min(x1));
+            if y >= y0 && y < y1 && a < b {
+                of[(y - y0) * width + a - x0..(y - y0) * width + b - x0].fill(v);
+            }
+        };
+        for (row, runs) in region.rows.iter().enumerate() {
+            for r in runs {
+                fill(y0 + row, r.x0 as usize, r.x1 as usize, INSIDE);
+            }
+        }
+        for (i, p) in region
+            .pockets
+            .iter()
+            .enumerate()
+            .take(usize::from(u16::MAX - FIRST_POCKET))
+        {
+            for (y, r) in &p.runs {
+                fill(*y, r.x0 as usize, r.x1 as usize, FIRST_POCKET + i as u16);
+            }
+        }
+        for y in y0..y1 {
+            for r in marks.row(y) {
+                fill(y, r.x0 as usize, r.x1 as usize, MARK);
+            }
+        }
+        Self {
+            bounds: region.bounds,
+            width,
+            of,
+        }
+    }
+}
+
+/// Widths of a figure's strokes by where they lie.
+struct Weights {
+    /// Between the outer line and the inner ones, if the two differ.
+    between: Option<f64>,
+    /// Along each pocket's border.
+    around: Vec<Vec<f64>>,
+    /// How many of those have the outside on their other side.
+    outward: Vec<usize>,
+}
+
+impl Weights {
+    fn measure(departure: &Departure, grid: &Grid, pockets: usize) -> Self {
+        let mut out = Self {
+            between: None,
+            around: vec![Vec::new(); pockets],
+            outward: vec![0; pockets],
+        };
+        let (mut outer, mut inner) = (Vec::new(), Vec::new());
+        for stroke in strokes(departure, grid) {
+            let outside = stroke.sides.contains(&OUTSIDE);
+            let mut pockets = stroke.sides.map(|s| s.checked_sub(FIRST_POCKET));
+            pockets.sort_unstable();
+            for (k, p) in pockets.iter().enumerate() {
+                if let Some(p) = p.filter(|_| k == 0 || pockets[k - 1] != *p) {
+                    out.around[usize::from(p)].push(stroke.width);
+                    out.outward[usize::from(p)] += usize::from(outside);
+                }
+            }
+            if outside { &mut outer } else { &mut inner }.push(stroke.width);
+        }
+        let usual = median(&mut outer);
+        inner.retain(|w| usual.is_some_and(|u| *w <= BLOT * u));
+        // Holes are drawn like the outline: they must not pass for inner lines. The lighter part tells those.
+        inner.sort_by(f64::total_cmp);
+        let light = inner.get((LIGHTER * inner.len() as f64) as usize).copied();
+        if std::env::var("DBG").is_ok() {
+            eprintln!(
+                "usual {usual:?} light {light:?} n {} {}",
+                outer.len(),
+                inner.len()
+            );
+        }
+        out.between = usual
+            .zip(light)
+            .filter(|(o, i)| outer.len() >= LEAST_STROKES && inner.len() >= LEAST_STROKES && o / i >= HEAVIER)
+            .map(|(o, i)| (o * i).sqrt());
+        out
+    }
+
+    /// Share of a pocket's border that has the outside on its other side.
+    fn outward_share(&self, pocket: usize) -> f64 {
+        self.outward[pocket] as f64 / self.around[pocket].len().max(1) as f64
+    }
+
+    /// Share of a pocket's border that is drawn as heavily as the outline; `None` if weights tell nothing.
+    fn heavy_share(&self, pocket: usize) -> Option<f64> {
+        let between = self.between?;
+        let widths = &self.around[pocket];
+        (widths.len() >= LEAST_STROKES)
+            .then(|| widths.iter().filter(|w| **w >= between).count() as f64 / widths.len() as f64)
+    }
+}
+
+fn median(values: &mut [f64]) -> Option<f64> {
+    values.sort_by(f64::total_cmp);
+    values.get(values.len() / 2).copied()
+}
+
+/// A stroke cut by a row and a column: its width in pixels, and what lies at its four sides.
+struct Stroke {
+    width: f64,
+    sides: [u16; 4],
+}
+
+/// The strokes that all rows and all columns of the grid cut: a border counts by its length, whichever way it runs.
+fn strokes(departure: &Departure, grid: &Grid) -> Vec<Stroke> {
+    let (w, h) = (grid.width, grid.of.len() / grid.width.max(1));
+    let mut out = Vec::new();
+    let runs = |length: usize, mark: &dyn Fn(usize) -> bool, found: &mut dyn FnMut(usize)| {
+        let mut k = 0;
+        while k < length {
+            let start = k;
+            while k < length && mark(k) {
+                k += 1;
+            }
+            if k > start {
+                found((start + k) / 2);
+            }
+            k += 1;
+        }
+    };
+    for y in 0..h {
+        runs(w, &|x| grid.of[y * w + x] == MARK, &mut |x| {
+            out.push(stroke(departure, grid, x, y))
+        });
+    }
+    for x in 0..w {
+        runs(h, &|y| grid.of[y * w + x] == MARK, &mut |y| {
+            out.push(stroke(departure, grid, x, y))
+        });
+    }
+    out
+}
+
+/// The stroke through a marked cell.
+fn stroke(departure: &Departure, grid: &Grid, x: usize, y: usize) -> Stroke {
+    let (w, h) = (grid.width, grid.of.len() / grid.width);
+    let [x0, y0, ..] = grid.bounds;
+    let at = |x: usize, y: usize| f64::from(departure.row(y0 + y)[x0 + x]);
+    let mark = |x: usize, y: usize| grid.of[y * w + x] == MARK;
+    let (mut left, mut right, mut top, mut bottom) = (x, x + 1, y, y + 1);
+    while left > 0 && mark(left - 1, y) {
+        left -= 1;
+    }
+    while right < w && mark(right, y) {
+        right += 1;
+    }
+    while top > 0 && mark(x, top - 1) {
+        top -= 1;
+    }
+    while bottom < h && mark(x, bottom) {
+        bottom += 1;
+    }
+    // The soft pixel on each side belongs to the stroke by its share of the darkness.
+    let across = (left.saturating_sub(1)..(right + 1).min(w)).map(|x| at(x, y));
+    let down = (top.saturating_sub(1)..(bottom + 1).min(h)).map(|y| at(x, y));
+    let peak = across.clone().chain(down.clone()).fold(1.0, f64::max);
+    let side = |there: bool, x: usize, y: usize| if there { grid.of[y * w + x] } else { OUTSIDE };
+    Stroke {
+        width: stroke_width(across.sum::<f64>() / peak, down.sum::<f64>() / peak),
+        sides: [
+            side(left > 0, left.wrapping_sub(1), y),
+            side(right < w, right, y),
+            side(top > 0, x, top.wrapping_sub(1)),
+            side(bottom < h, x, bottom),
+        ],
+    }
+}
