@@ -4,7 +4,7 @@ mod sheets;
 
 use sheets::judge::judge;
 use sheets::known::KNOWN;
-use sheets::{ink, look, pencil};
+use sheets::{ink, look, pencil, set};
 
 macro_rules! sheet {
     ($($from:ident :: $name:ident;)*) => {
@@ -39,4 +39,15 @@ sheet! {
     pencil::robot_fax;
     pencil::skirted_soft;
     pencil::fingers_pencil;
+    set::fingers_two_rows;
+    set::tailed_five_views;
+    set::stocky_large_scan;
+    set::akimbo_flat;
+    set::soldier_ink;
+    set::child_crayon;
+    set::messenger_framed;
+    set::hatted_small;
+    set::dumpling_night;
+    set::tailed_faint;
+    set::wanderer_axes;
 }

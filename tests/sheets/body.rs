@@ -76,16 +76,25 @@ impl Body {
     /// Lines inside the outline: the borders of parts in front, belts. `cross` makes them run past the outline.
     pub(crate) fn inner_lines(&self, path: &[Ring], azimuth: f64, cross: usize) -> Vec<Ring> {
         let near = Border::new(path);
-        let clear = |p: P| !near.within(p) && inside(path, p);
+        // The border of a part lies inside or on the outline: away from the outline it is inside.
+        let clear = |p: P| !near.within(p);
         let mut out = Vec::new();
         let rings: Vec<Vec<Ring>> = self.parts.iter().map(|p| p.solid.rings(azimuth)).collect();
+        let boxes: Vec<[f64; 4]> = rings.iter().map(|r| bounds(r)).collect();
         let depths: Vec<f64> = self.parts.iter().map(|p| p.solid.nearest(azimuth)).collect();
         for (i, part) in self.parts.iter().enumerate() {
             if !part.drawn || depth(part.solid.middle(), azimuth) < -0.02 {
                 continue;
             }
-            let hidden =
-                |p: P| (0..rings.len()).any(|k| depths[k] > depths[i] + 1e-6 && inside(&rings[k], p));
+            let hidden = |p: P| {
+                (0..rings.len()).any(|k| {
+                    let b = boxes[k];
+                    depths[k] > depths[i] + 1e-6
+                        && (b[0]..b[2]).contains(&p[0])
+                        && (b[1]..b[3]).contains(&p[1])
+                        && inside(&rings[k], p)
+                })
+            };
             for ring in &rings[i] {
                 let points = even(ring, 2.0 * STEP);
                 let seen: Vec<bool> = points.iter().map(|p| !hidden(*p) && clear(*p)).collect();

@@ -1,7 +1,7 @@
 //! What the reader cannot do yet. The list may only shrink: a line that no longer fails makes its test fail.
 
 use super::judge::Known;
-use super::measure::Matter::{self, Concave, Figures, Guides, Holes, Inner, Names, Outer, Refused};
+use super::measure::Matter::{self, Concave, Figures, Guides, Holes, Inner, Names, Outer, Refused, Skew};
 
 const fn known(sheet: &'static str, matter: Matter, why: &'static str) -> Known {
     Known { sheet, matter, why }
@@ -14,6 +14,15 @@ const GROUND_LINE: &str = "shadow and ground line tie the figures of a row toget
 const LID: &str = "nothing is found on paper that the scanner's dark lid surrounds";
 const PENCIL_GAPS: &str = "gaps in doubled pencil lines stay open, the figure leaks out";
 const SOLES: &str = "soles drawn on a dark ground line are taken out with it";
+
+const FOLD: &str = "a fold across the sheet counts as a stroke that ties the figures to the border";
+const BRIMS: &str =
+    "brims and feet of small figures that line up are taken for a guide line: false skew, parts taken out";
+const PALE_FACE: &str =
+    "dark eyes on dark paper do not count as a face, and a round figure is symmetric from the side too";
+const BAG: &str = "a bag makes front and back unlike their mirror images: the side view is named back";
+const CROWN: &str =
+    "a crown that touches a guide line as dark as itself is taken out with it, and so is what axes cross";
 
 pub(crate) const KNOWN: &[Known] = &[
     known("akimbo_ink", Inner, ENCLOSED),
@@ -41,4 +50,21 @@ pub(crate) const KNOWN: &[Known] = &[
     known("wanderer_gaps", Figures, WIDE_GAPS),
     known("wanderer_gaps", Outer, WIDE_GAPS),
     known("wanderer_gaps", Inner, WIDE_GAPS),
+    known("dumpling_night", Names, PALE_FACE),
+    known("hatted_small", Skew, BRIMS),
+    known("hatted_small", Names, BRIMS),
+    known("hatted_small", Outer, BRIMS),
+    known("hatted_small", Inner, BRIMS),
+    known("messenger_framed", Inner, ENCLOSED),
+    known("messenger_framed", Names, BAG),
+    known("soldier_ink", Inner, ENCLOSED),
+    known("soldier_ink", Concave, ENCLOSED),
+    known("stocky_large_scan", Refused, FOLD),
+    known("tailed_faint", Inner, ENCLOSED),
+    known("tailed_faint", Holes, ENCLOSED),
+    known("tailed_five_views", Inner, ENCLOSED),
+    known("tailed_five_views", Holes, ENCLOSED),
+    known("tailed_five_views", Names, TURNED),
+    known("wanderer_axes", Outer, CROWN),
+    known("wanderer_axes", Inner, CROWN),
 ];

@@ -22,4 +22,5 @@ pub(crate) mod paper;
 pub(crate) mod pen;
 pub(crate) mod pencil;
 pub(crate) mod rng;
+pub(crate) mod set;
 pub(crate) mod solid;

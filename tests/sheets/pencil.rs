@@ -65,7 +65,7 @@ pub(crate) fn wanderer_gaps() -> Sheet {
 
 /// Pencil with a hatched side, binder holes, a fold, the scanner's dark lid around the paper.
 pub(crate) fn messenger_binder() -> Sheet {
-    let mut page = Page::new(1900, 1450, [238, 234, 222], 0.6, 34);
+    let mut page = Page::new(1900, 1450, [238, 234, 222], 0.0, 34);
     let style = Style {
         hatch: true,
         ..Style::line(Pen::pencil(4.0))
