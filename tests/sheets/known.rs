@@ -3,7 +3,7 @@
 use super::judge::Known;
 use super::measure::Matter::{self, Concave, Figures, Guides, Holes, Inner, Names, Outer, Refused, Skew};
 
-const fn known(sheet: &'static str, matter: Matter, why: &'static str) -> Known {
+pub(crate) const fn known(sheet: &'static str, matter: Matter, why: &'static str) -> Known {
     Known { sheet, matter, why }
 }
 

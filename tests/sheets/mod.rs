@@ -3,6 +3,7 @@
 //!
 //! `solid` → `body` (a character's outline from any side) → `pen` on a `canvas` → `page` with its `furniture` and
 //! `paper` → `encode`; `measure` holds the reading against what `page` wrote down.
+#![allow(dead_code, reason = "every test file uses another part of it")]
 
 pub(crate) mod body;
 pub(crate) mod build;
@@ -24,3 +25,4 @@ pub(crate) mod pencil;
 pub(crate) mod rng;
 pub(crate) mod set;
 pub(crate) mod solid;
+pub(crate) mod vector;

@@ -18,6 +18,15 @@ pub(crate) struct Figure {
     pub(crate) places: Vec<(&'static str, [f64; 4])>,
 }
 
+/// What is known about a figure that was drawn; levelled pixels.
+pub(crate) struct Facts {
+    pub(crate) name: &'static str,
+    pub(crate) azimuth: f64,
+    pub(crate) rings: Vec<Ring>,
+    pub(crate) places: Vec<(&'static str, [f64; 4])>,
+    pub(crate) half_line: f64,
+}
+
 /// What is true about a sheet.
 pub(crate) struct Truth {
     pub(crate) width: usize,
@@ -167,17 +176,6 @@ impl Page {
             let mask = self.canvas.strokes(&strokes);
             self.canvas.lay(&mask, pen.colour, 1.0);
         }
-        let facing = match name {
-            n if n.starts_with("side") => {
-                if azimuth > 0.0 {
-                    "right"
-                } else {
-                    "left"
-                }
-            }
-            n if n.starts_with("back") => "away",
-            _ => "viewer",
-        };
         let places = body.places_in(azimuth).map(|q| {
             let (a, b) = (
                 place(&[q.window[0], q.window[3]]),
@@ -185,12 +183,38 @@ impl Page {
             );
             (q.what, [a[0], a[1], b[0], b[1]])
         });
+        let places = places.collect();
+        let half_line = style.pen.map_or(0.0, |p| p.width / 2.0);
+        self.note(Facts {
+            name,
+            azimuth,
+            rings,
+            places,
+            half_line,
+        });
+    }
+
+    /// Writes down what is true about a figure that was drawn.
+    pub(crate) fn note(&mut self, facts: Facts) {
+        let Facts {
+            name,
+            azimuth,
+            rings,
+            places,
+            half_line,
+        } = facts;
+        let facing = match name.split('-').next() {
+            Some("side") if azimuth > 0.0 => "right",
+            Some("side") => "left",
+            Some("back") => "away",
+            _ => "viewer",
+        };
         self.truth.figures.push(Figure {
             name,
             facing,
-            places: places.collect(),
-            half_line: style.pen.map_or(0.0, |p| p.width / 2.0),
             rings,
+            half_line,
+            places,
         });
     }
 
