@@ -4,6 +4,7 @@
 //! Data flows one way: [`mesh`] and [`sheet`] read, [`silhouette`] and [`profile`] give both the same shape,
 //! [`place`] lays the drawing onto the mesh, [`compare`] measures, [`report`] writes down.
 
+pub mod audit;
 pub mod check;
 #[cfg(feature = "cli")]
 pub mod cli;

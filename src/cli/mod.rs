@@ -1,5 +1,6 @@
 //! The command line: arguments as typed, settings as resolved, one file a command, exit status.
 
+mod audit;
 mod check;
 mod progress;
 mod sheet;
@@ -10,6 +11,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 
 use crate::error::{Error, Result};
+use crate::mesh::UpAxis;
+use crate::report::files;
 use crate::report::model::LineEdge;
 
 /// Everything is within tolerance.
@@ -31,6 +34,8 @@ struct Arguments {
 enum Command {
     /// Check a mesh against its turnaround drawing
     Check(Box<check::CheckArguments>),
+    /// Check whether a mesh is sound: centre line, mirror halves, borders, faces, joints
+    Audit(audit::AuditArguments),
     /// Read a drawing only: which views it shows, their outlines, how sure the reading is
     Sheet(sheet::SheetArguments),
 }
@@ -41,6 +46,7 @@ pub fn run() -> ExitCode {
     let arguments = Arguments::parse();
     let done = match &arguments.command {
         Command::Check(a) => check::run(a),
+        Command::Audit(a) => audit::run(a),
         Command::Sheet(a) => sheet::run(a),
     };
     match done {
@@ -68,6 +74,37 @@ fn read_file(path: &Path) -> Result<Vec<u8>> {
         };
         Error::new(what).in_file(path).advise("check the path")
     })
+}
+
+/// Writes a file whole or not at all, never over an input.
+fn write_whole(to: &Path, content: &[u8], inputs: &[&Path]) -> Result<()> {
+    let folder = to
+        .parent()
+        .filter(|p| !p.as_os_str().is_empty())
+        .unwrap_or(Path::new("."));
+    let name = to.file_name().ok_or_else(|| {
+        Error::new("this is not the name of a file")
+            .in_file(to)
+            .advise("give a file name")
+    })?;
+    files::write_one(folder, &name.to_string_lossy(), content, inputs).map(|_| ())
+}
+
+/// Parses `--up`.
+fn up_axis(text: &str) -> std::result::Result<UpAxis, String> {
+    match text {
+        "y" => Ok(UpAxis::Y),
+        "z" => Ok(UpAxis::Z),
+        _ => Err("use y or z".to_string()),
+    }
+}
+
+/// Parses a number.
+fn finite(text: &str) -> std::result::Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(v) if v.is_finite() => Ok(v),
+        _ => Err("a number is needed".to_string()),
+    }
 }
 
 /// Parses `--line-edge`.

@@ -3,14 +3,18 @@
 //! Owns the mesh, its readers (one file a format) and what changes a mesh as a whole before anything is
 //! measured (choosing groups, turning axes, mirroring a half). Knows nothing of views or pictures.
 
+pub mod adjacency;
 pub mod axes;
 pub mod bounds;
 pub mod mirror;
+pub mod near;
 pub mod obj;
 pub mod plane;
 pub mod prepare;
 pub mod select;
+pub mod shells;
 pub mod usable;
+pub mod vector;
 
 pub use axes::UpAxis;
 pub use bounds::Extent;

@@ -28,18 +28,18 @@ pub enum Style {
 }
 
 impl Style {
-    fn wrap(self, code: &str, text: &str) -> String {
+    pub(super) fn wrap(self, code: &str, text: &str) -> String {
         match self {
             Self::Plain => text.to_string(),
             Self::Colour => format!("\u{1b}[{code}m{text}\u{1b}[0m"),
         }
     }
 
-    fn bold(self, text: &str) -> String {
+    pub(super) fn bold(self, text: &str) -> String {
         self.wrap("1", text)
     }
 
-    fn faint(self, text: &str) -> String {
+    pub(super) fn faint(self, text: &str) -> String {
         self.wrap("2", text)
     }
 
@@ -237,7 +237,7 @@ fn remarks(out: &mut String, report: &Report, style: Style) {
     }
 }
 
-fn hanging(text: &str) -> String {
+pub(super) fn hanging(text: &str) -> String {
     wrapped(text, WIDTH - INDENT, 0).replace('\n', &format!("\n{:INDENT$}", ""))
 }
 

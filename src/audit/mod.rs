@@ -1,0 +1,350 @@
+//! The audit: whether a mesh is technically sound before it is smoothed and rigged, and which vertices are not.
+//!
+//! One file a check or a family of checks; each takes the mesh and its tables and gives a [`found::Found`]. This file
+//! runs them in their one order: faults of single faces first, then what lies inside, so that later checks (which way
+//! round, borders, mirror halves) see the surface without it. Nothing here changes the mesh.
+//!
+//! Outcomes: `fail` is kept for what is not sound by itself (holes, doubled vertices, halves that differ); what is
+//! common practice only (loops at a joint, n-gons, shells) is a `warn`; forms and poles away from joints are information.
+//!
+//! The mesh must be upright, facing +z, as `mesh::prepare` makes it.
+
+mod borders;
+mod census;
+mod centre;
+pub mod found;
+mod inside;
+pub mod model;
+mod places;
+mod plane;
+mod same;
+mod symmetry;
+mod turn;
+mod why;
+mod winding;
+
+pub use borders::{Border, borders};
+pub use plane::Plane;
+pub use symmetry::Symmetry;
+
+use rayon::prelude::*;
+
+use self::found::Found;
+use self::model::{AUDIT_SCHEMA, Audit, Check, MeshCounts, Outcome};
+use crate::mesh::adjacency::{Adjacency, NONE};
+use crate::mesh::shells::Shells;
+use crate::mesh::vector::distance;
+use crate::mesh::{Extent, Mesh};
+
+/// Offsets within this part of the largest extent are rounding: files commonly write six significant digits, an error
+/// of 5e-6 of a coordinate; twice that to be safe. The same as in `mesh::mirror`.
+pub const ROUNDING: f64 = 1e-5;
+/// Edges that are measured for the width of the cells of the place index.
+const SAMPLED_EDGES: usize = 4096;
+
+/// What to audit by.
+#[derive(Debug, Clone, Default)]
+pub struct Options {
+    /// x of the mirror plane; without it the plane is found.
+    pub plane_x: Option<f64>,
+    /// Borders that are meant, each named by one of its vertices.
+    pub meant_borders: Vec<u32>,
+    /// Label of the unit of length.
+    pub unit: String,
+    /// Only what a check shows in one line: no joints, rings, sections and flow.
+    pub quick: bool,
+}
+
+/// Faults and tables, for whoever repairs them.
+pub struct Examined {
+    /// The result.
+    pub audit: Audit,
+    /// Rounding in the mesh's units.
+    pub rounding: f64,
+    /// The mirror plane.
+    pub plane: Option<Plane>,
+    /// Partners about it, for a whole mesh.
+    pub symmetry: Option<Symmetry>,
+    /// For each vertex the first one at its place.
+    pub same: Vec<u32>,
+    /// Open edges that coincide with another one, ascending.
+    pub unwelded: Vec<[u32; 2]>,
+}
+
+/// Audits a mesh.
+pub fn audit(mesh: &Mesh, options: &Options) -> Audit {
+    examine(mesh, options).audit
+}
+
+/// Audits a mesh and keeps what was learnt about it.
+pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
+    let extent = mesh.bounds_of_faces().unwrap_or(Extent {
+        min: [0.0; 3],
+        max: [0.0; 3],
+    });
+    let rounding = ROUNDING * extent.largest();
+    let shells = Shells::of(mesh);
+    let collapsed: Vec<bool> = mesh.faces().map(census::collapsed).collect();
+    let table = Adjacency::without(mesh, |f| collapsed[f]);
+    let near = same::index(mesh, typical_edge(mesh, &table));
+    let same = same::same(mesh, &near, rounding);
+
+    let doubled = census::doubled_faces(mesh, &same);
+    let mut left_out = collapsed;
+    doubled.iter().for_each(|&f| left_out[f as usize] = true);
+    let non_manifold = census::non_manifold_edges(&table);
+    let inside = inside::inside(mesh, &table, &shells, &left_out);
+    inside.left_over.iter().for_each(|&f| left_out[f as usize] = true);
+    // Without what is doubled or inside, the surface is what the modeller means.
+    let cleaned = (!doubled.is_empty() || !inside.left_over.is_empty())
+        .then(|| Adjacency::without(mesh, |f| left_out[f]));
+    let hull = cleaned.as_ref().unwrap_or(&table);
+    let spokes = hull.spokes(mesh.positions().len());
+
+    let turned = turn::turned(mesh, hull, |f| left_out[f]);
+    let mut all_borders = borders::borders(&table);
+    // The rim of a doubled face is no border of the surface.
+    if !doubled.is_empty() {
+        all_borders = borders::borders(hull);
+    }
+    let plane = plane::find(mesh, hull, &extent, rounding, options.plane_x);
+    let asked = borders::Asked {
+        mesh,
+        table: if doubled.is_empty() { &table } else { hull },
+        shells: &shells,
+        same: &same,
+        half: plane.filter(|p| p.half).map(|p| (p.x, p.reach)),
+        meant: &options.meant_borders,
+    };
+    let opened = borders::open_edges(&asked, &all_borders);
+    let duplicates = borders::duplicate_vertices(mesh, &shells, &same, &all_borders);
+    let symmetry = plane
+        .filter(|p| !p.half)
+        .map(|p| symmetry::symmetry(mesh, hull, &near, p.x, rounding));
+    let (centre_line, mirror) = halves(mesh, hull, &spokes, plane, rounding, &same, symmetry.as_ref());
+
+    let loose_inside = inside.loose.len();
+    let mut interior = Found::faces(
+        inside.left_over,
+        Outcome::Fail,
+        "no face lies inside the surface",
+        |n| format!("{} left inside the surface", found::counted(n, "face")),
+    );
+    if loose_inside > 0 {
+        interior.text += &format!(
+            "; {} of open pieces of their own lie inside, which may be meant",
+            found::counted(loose_inside, "face")
+        );
+        interior.outcome.get_or_insert(Outcome::Warn);
+    }
+    let founds: Vec<(&'static str, Found)> = vec![
+        ("centre-line", centre_line),
+        ("mirror", mirror),
+        ("open-edges", opened.open),
+        ("interior-faces", interior),
+        ("non-manifold-edges", non_manifold),
+        (
+            "non-manifold-vertices",
+            census::pinched_vertices(mesh, hull, &spokes),
+        ),
+        ("duplicate-vertices", duplicates),
+        ("loose-vertices", census::loose_vertices(mesh)),
+        (
+            "doubled-faces",
+            Found::faces(doubled, Outcome::Fail, "no face is there twice", |n| {
+                format!(
+                    "{} with the same corners as another one",
+                    found::counted(n, "face")
+                )
+            }),
+        ),
+        ("degenerate-faces", census::degenerate_faces(mesh)),
+        ("flipped-faces", flipped(turned)),
+        ("n-gons", census::n_gons(mesh)),
+        ("separate-shells", separate_shells(&shells)),
+    ];
+    let counts = mesh.face_counts();
+    let mut audit = Audit {
+        schema: AUDIT_SCHEMA,
+        unit: options.unit.clone(),
+        mesh: MeshCounts {
+            path: String::new(),
+            vertices: mesh.positions().len(),
+            faces: mesh.face_count(),
+            triangles: counts.triangles,
+            quads: counts.quads,
+            ngons: counts.ngons,
+            shells: shells.count(),
+        },
+        height: extent.size()[1],
+        plane_x: plane.map(|p| p.x),
+        half: plane.is_some_and(|p| p.half),
+        checks: Vec::new(),
+        joints: Vec::new(),
+        rings: Vec::new(),
+        sections: Vec::new(),
+        notes: Vec::new(),
+    };
+    let words = places::Words::new(&extent, plane.map_or(0.0, |p| p.x));
+    let mut number = 0;
+    audit.checks = founds
+        .into_iter()
+        .map(|(id, found)| check(mesh, &table, &words, id, found, &mut number))
+        .collect();
+    Examined {
+        audit,
+        rounding,
+        plane,
+        symmetry,
+        same,
+        unwelded: opened.unwelded,
+    }
+}
+
+/// Mean length of some edges, spread over the mesh.
+fn typical_edge(mesh: &Mesh, table: &Adjacency) -> f64 {
+    let edges = table.edges();
+    let step = edges.len().div_ceil(SAMPLED_EDGES).max(1);
+    let lengths: Vec<f64> = edges
+        .iter()
+        .step_by(step)
+        .map(|&[a, b]| distance(mesh.positions()[a as usize], mesh.positions()[b as usize]))
+        .collect();
+    lengths.iter().sum::<f64>() / lengths.len().max(1) as f64
+}
+
+/// The checks about the mirror plane.
+fn halves(
+    mesh: &Mesh,
+    table: &Adjacency,
+    spokes: &crate::mesh::adjacency::Spokes,
+    plane: Option<Plane>,
+    rounding: f64,
+    same: &[u32],
+    symmetry: Option<&Symmetry>,
+) -> (Found, Found) {
+    let Some(plane) = plane else {
+        let text = "not judged: the mesh is not built about a mirror plane x = c";
+        let found = || Found {
+            outcome: Some(Outcome::Warn),
+            ..Found::nothing(text)
+        };
+        return (found(), found());
+    };
+    let asked = centre::Asked {
+        mesh,
+        table,
+        spokes,
+        plane,
+        rounding,
+        same,
+    };
+    let mirror = match symmetry {
+        None => Found::nothing("one half only: nothing to compare"),
+        Some(s) => {
+            let mut used = vec![false; mesh.positions().len()];
+            mesh.corners().iter().for_each(|&v| used[v as usize] = true);
+            centre::mirror(&asked, s, &used)
+        }
+    };
+    let centre = if mirror.outcome == Some(Outcome::Warn) {
+        Found {
+            outcome: Some(Outcome::Warn),
+            ..Found::nothing("not judged: the mesh does not look mirrored")
+        }
+    } else {
+        centre::centre_line(&asked, symmetry)
+    };
+    (centre, mirror)
+}
+
+fn flipped(turned: turn::Turned) -> Found {
+    let one_sided = turned.one_sided.len();
+    let mut found = Found::faces(turned.faces, Outcome::Fail, "all faces look outward", |n| {
+        format!(
+            "{} the wrong way round",
+            if n == 1 {
+                "1 face runs".into()
+            } else {
+                format!("{n} faces run")
+            }
+        )
+    });
+    if one_sided > 0 {
+        found.text += &format!(
+            "; across {} no turn agrees, the surface has one side only",
+            found::counted(one_sided, "edge")
+        );
+        found.outcome = Some(Outcome::Fail);
+        found.edges = turned.one_sided;
+    }
+    found
+}
+
+fn separate_shells(shells: &Shells) -> Found {
+    if shells.count() < 2 {
+        return Found::nothing("the mesh is one connected piece");
+    }
+    let largest = (0..shells.count())
+        .max_by_key(|&s| (shells.faces(s), std::cmp::Reverse(s)))
+        .unwrap_or(0);
+    let mut sizes: Vec<u32> = (0..shells.count()).map(|s| shells.faces(s)).collect();
+    sizes.sort_unstable_by(|a, b| b.cmp(a));
+    let smallest = sizes.last().copied().unwrap_or(0);
+    let mut faces: Vec<u32> = (0..shells.count())
+        .filter(|&s| s != largest)
+        .map(|s| shells.first_face(s))
+        .collect();
+    faces.sort_unstable();
+    Found {
+        count: shells.count(),
+        text: format!(
+            "{} separate pieces, of {} to {smallest} faces; listed is the first face of each but the largest",
+            shells.count(),
+            sizes[0],
+        ),
+        faces,
+        outcome: Some(Outcome::Warn),
+        ..Found::default()
+    }
+}
+
+/// A check in words, with its places numbered on.
+fn check(
+    mesh: &Mesh,
+    table: &Adjacency,
+    words: &places::Words,
+    id: &'static str,
+    mut found: Found,
+    number: &mut usize,
+) -> Check {
+    found.vertices.sort_unstable();
+    found.edges.par_sort_unstable();
+    found.faces.sort_unstable();
+    let outcome = found.outcome.unwrap_or(Outcome::Pass);
+    let places = places::places(mesh, table, words, &found, number);
+    let (why, advice) = why::of(id);
+    Check {
+        id,
+        outcome,
+        count: found.count,
+        vertices: found.vertices,
+        edges: found.edges,
+        faces: found.faces,
+        text: found.text,
+        why,
+        advice,
+        places,
+    }
+}
+
+impl Audit {
+    /// Gives faces the numbers that they have in the file: `numbers[f]` for face `f` of the audited mesh.
+    pub fn renumber_faces(&mut self, numbers: &[u32]) {
+        for check in &mut self.checks {
+            for f in &mut check.faces {
+                *f = numbers.get(*f as usize).copied().unwrap_or(NONE);
+            }
+        }
+    }
+}

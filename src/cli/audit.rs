@@ -1,0 +1,127 @@
+//! `drawntrue audit`: whether a mesh is sound before it is smoothed and rigged.
+
+use std::io::{IsTerminal as _, Write as _};
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::progress::Progress;
+use super::{EXIT_OFF, EXIT_WITHIN, read_file, write_whole};
+use crate::audit::model::Outcome;
+use crate::audit::{Options, audit};
+use crate::error::{Error, Result};
+use crate::mesh::prepare::{Preparation, prepare};
+use crate::mesh::select::Choice;
+use crate::mesh::{Mesh, UpAxis, obj};
+use crate::report::audit::{json, terminal::summary};
+use crate::report::terminal::Style;
+
+/// Arguments of `drawntrue audit`, as typed.
+#[derive(Debug, Args)]
+pub(super) struct AuditArguments {
+    /// The mesh: OBJ
+    mesh: PathBuf,
+    /// Write the audit as JSON to a file, or to standard output with `-`
+    #[arg(long, value_name = "FILE|-")]
+    json: Option<PathBuf>,
+    /// Where the mirror plane x = X lies (without it the plane is found)
+    #[arg(long, value_name = "X", allow_negative_numbers = true, value_parser = super::finite)]
+    plane: Option<f64>,
+    /// Open borders that are meant, each named by one of its vertices, counted from 0
+    #[arg(long, value_name = "VERTEX,…", value_delimiter = ',')]
+    meant_border: Vec<u32>,
+    /// Only these groups of the file count
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    groups: Vec<String>,
+    /// These groups of the file do not count
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    skip_groups: Vec<String>,
+    /// Which axis of the mesh file points up: y (facing +z) or z (facing −y)
+    #[arg(long, value_name = "y|z", value_parser = super::up_axis, default_value = "y")]
+    up: UpAxis,
+    /// Name of the mesh's unit of length
+    #[arg(long, value_name = "LABEL", default_value = "")]
+    unit: String,
+    /// Print nothing but errors
+    #[arg(long)]
+    quiet: bool,
+}
+
+pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
+    let progress = Progress::new(!arguments.quiet);
+    progress.step("reading the mesh");
+    let path = &arguments.mesh;
+    let bytes = read_file(path)?;
+    let file = obj::read(&bytes, obj::Limits::default()).map_err(|e| e.in_file(path))?;
+    drop(bytes);
+    if let Some(v) = arguments
+        .meant_border
+        .iter()
+        .find(|&&v| v as usize >= file.positions().len())
+    {
+        return Err(Error::new(format!(
+            "there is no vertex {v}, the mesh has {}",
+            file.positions().len()
+        ))
+        .advise("name a vertex of the border with --meant-border, counted from 0"));
+    }
+    let how = Preparation {
+        up: arguments.up,
+        choice: Choice {
+            groups: arguments.groups.clone(),
+            skip_groups: arguments.skip_groups.clone(),
+        },
+        mirror: false,
+    };
+    let noted = prepare(file.clone(), &how).map_err(|e| e.in_file(path))?;
+    progress.step("auditing");
+    let options = Options {
+        plane_x: arguments.plane,
+        meant_borders: arguments.meant_border.clone(),
+        unit: arguments.unit.clone(),
+        quick: false,
+    };
+    let mut result = audit(&noted.mesh, &options);
+    result.mesh.path = path.display().to_string();
+    result.notes.splice(0..0, noted.notes);
+    if noted.mesh.face_count() != file.face_count() {
+        result.renumber_faces(&numbers_in_file(&file, &noted.mesh));
+    }
+    progress.done();
+    let text = json::write(&result)?;
+    let to_screen = arguments.json.as_ref().is_some_and(|p| p.as_os_str() == "-");
+    match &arguments.json {
+        Some(_) if to_screen => std::io::stdout()
+            .write_all(&text)
+            .map_err(|e| Error::new(format!("cannot write the result ({e})")))?,
+        Some(to) => write_whole(to, &text, &[path])?,
+        None => {}
+    }
+    if !arguments.quiet && !to_screen {
+        let colour = std::io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none();
+        anstream::print!(
+            "{}",
+            summary(&result, if colour { Style::Colour } else { Style::Plain })
+        );
+    }
+    Ok(if result.outcome() == Outcome::Fail {
+        EXIT_OFF
+    } else {
+        EXIT_WITHIN
+    })
+}
+
+/// The number in the file of each face that was kept. Faces are kept in order, so the first that agrees is the one; of
+/// equal faces that follow each other without another kept one between, the number may be that of a twin.
+fn numbers_in_file(file: &Mesh, kept: &Mesh) -> Vec<u32> {
+    let mut next = 0;
+    kept.faces()
+        .map(|face| {
+            while next < file.face_count() && file.face(next) != face {
+                next += 1;
+            }
+            next += 1;
+            next as u32 - 1
+        })
+        .collect()
+}

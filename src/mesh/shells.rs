@@ -1,0 +1,108 @@
+//! The connected pieces of a mesh: faces that share a vertex belong to one shell.
+
+use super::Mesh;
+
+/// The shells of a mesh, numbered by their first face.
+#[derive(Debug, Clone)]
+pub struct Shells {
+    of_vertex: Vec<u32>,
+    first_faces: Vec<u32>,
+    face_counts: Vec<u32>,
+}
+
+impl Shells {
+    /// The shells of a mesh.
+    pub fn of(mesh: &Mesh) -> Self {
+        let mut sets = Sets::new(mesh.positions().len());
+        for face in mesh.faces() {
+            for pair in face.windows(2) {
+                sets.join(pair[0], pair[1]);
+            }
+        }
+        let mut number = vec![super::adjacency::NONE; mesh.positions().len()];
+        let (mut first_faces, mut face_counts) = (Vec::new(), Vec::new());
+        for (f, face) in mesh.faces().enumerate() {
+            let root = sets.root(face[0]) as usize;
+            if number[root] == super::adjacency::NONE {
+                number[root] = first_faces.len() as u32;
+                first_faces.push(f as u32);
+                face_counts.push(0);
+            }
+            face_counts[number[root] as usize] += 1;
+        }
+        let of_vertex = (0..mesh.positions().len() as u32)
+            .map(|v| number[sets.root(v) as usize])
+            .collect();
+        Self {
+            of_vertex,
+            first_faces,
+            face_counts,
+        }
+    }
+
+    /// How many there are.
+    pub fn count(&self) -> usize {
+        self.first_faces.len()
+    }
+
+    /// The shell of a vertex; [`NONE`](super::adjacency::NONE) where no face uses it.
+    pub fn of_vertex(&self, vertex: u32) -> u32 {
+        self.of_vertex[vertex as usize]
+    }
+
+    /// The first face of a shell.
+    pub fn first_face(&self, shell: usize) -> u32 {
+        self.first_faces[shell]
+    }
+
+    /// The number of faces of a shell.
+    pub fn faces(&self, shell: usize) -> u32 {
+        self.face_counts[shell]
+    }
+}
+
+/// Disjoint sets of numbers (Galler and Fischer 1964), the lowest member standing for its set.
+#[derive(Debug, Clone)]
+pub struct Sets {
+    parent: Vec<u32>,
+}
+
+impl Sets {
+    /// Each number below `count` in a set of its own.
+    pub fn new(count: usize) -> Self {
+        Self {
+            parent: (0..count as u32).collect(),
+        }
+    }
+
+    /// The lowest member of a number's set.
+    pub fn root(&mut self, mut of: u32) -> u32 {
+        while self.parent[of as usize] != of {
+            let up = self.parent[self.parent[of as usize] as usize];
+            self.parent[of as usize] = up;
+            of = up;
+        }
+        of
+    }
+
+    /// Makes two sets one.
+    pub fn join(&mut self, a: u32, b: u32) {
+        let (a, b) = (self.root(a), self.root(b));
+        self.parent[a.max(b) as usize] = a.min(b);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shells_are_numbered_by_their_first_face() {
+        let mesh = Mesh::from_polygons(vec![[0.0; 3]; 8], [[5, 6, 7], [0, 1, 2], [2, 3, 0]]).unwrap();
+        let shells = Shells::of(&mesh);
+        assert_eq!(shells.count(), 2);
+        assert_eq!((shells.of_vertex(6), shells.of_vertex(3)), (0, 1));
+        assert_eq!(shells.of_vertex(4), super::super::adjacency::NONE);
+        assert_eq!((shells.first_face(1), shells.faces(1)), (1, 2));
+    }
+}

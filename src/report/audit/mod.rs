@@ -1,0 +1,4 @@
+//! What an audit says, written down: JSON, terminal, pictures.
+
+pub mod json;
+pub mod terminal;
