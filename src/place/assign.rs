@@ -4,7 +4,7 @@
 //! fits best wins. Front and back have mirrored silhouettes: of two such figures the one with the drawn face is the
 //! front (a mesh that is not symmetric decides by its silhouette). Views of one image share scale and ground.
 
-use super::fit::{Drawn, Fit, Modelled, Pair, everything, shifts};
+use super::fit::{Drawn, Effort, Fit, Modelled, Pair, WHOLE, everything, shifts};
 use super::transform::Placement;
 use crate::error::{Error, Result};
 use crate::profile::Outline;
@@ -130,13 +130,46 @@ pub fn place(candidates: &[Candidate<'_>], mesh: &MeshViews, figure_height: Opti
             .filter(|&i| candidates[i].image == candidates[0].image)
             .collect(),
     };
+    // Whole figures are told by their heights alone; only if none is whole is it worth looking everywhere.
+    let mut best = assign_best(candidates, &drawn, mesh, figure_height, &leads, Effort::Heights);
+    if figure_height.is_none() && best.as_ref().is_none_or(|b| agreeing(&b.1) < WHOLE) {
+        best = assign_best(
+            candidates,
+            &drawn,
+            mesh,
+            figure_height,
+            &leads,
+            Effort::Everywhere,
+        );
+    }
+    let (_, mut found, lead) = best.ok_or_else(|| Error::new("the drawing cannot be laid onto the mesh"))?;
+    let lead = tell_front_from_back(candidates, &drawn, mesh, &mut found, lead);
+    refit(candidates, &drawn, mesh, figure_height, &mut found, lead);
+    Ok(finish(candidates, found, lead))
+}
+
+/// Mean share of the outlines that agree.
+fn agreeing(found: &[Assigned]) -> f64 {
+    found.iter().map(|(_, f)| f.agreeing).sum::<f64>() / found.len() as f64
+}
+
+/// The assignment in which the whole sheet fits best: its cost, and its leading view.
+fn assign_best(
+    candidates: &[Candidate<'_>],
+    drawn: &[Drawn],
+    mesh: &MeshViews,
+    figure_height: Option<f64>,
+    leads: &[usize],
+    effort: Effort,
+) -> Option<(f64, Vec<Assigned>, usize)> {
     let mut best: Option<(f64, Vec<Assigned>, usize)> = None;
-    for &lead in &leads {
+    for &lead in leads {
         let lead_view = match candidates[lead].asked {
             Asked::Side => Azimuth::FACING_RIGHT,
             _ => Azimuth::FRONT,
         };
-        let Some(found) = assign(candidates, &drawn, mesh, figure_height, lead, lead_view) else {
+        let how = (figure_height, effort);
+        let Some(found) = assign(candidates, drawn, mesh, how, lead, lead_view) else {
             continue;
         };
         let cost = found.iter().map(|(_, f)| f.cost).sum::<f64>() / found.len() as f64;
@@ -144,10 +177,7 @@ pub fn place(candidates: &[Candidate<'_>], mesh: &MeshViews, figure_height: Opti
             best = Some((cost, found, lead));
         }
     }
-    let (_, mut found, lead) = best.ok_or_else(|| Error::new("the drawing cannot be laid onto the mesh"))?;
-    let lead = tell_front_from_back(candidates, &drawn, mesh, &mut found, lead);
-    refit(candidates, &drawn, mesh, figure_height, &mut found, lead);
-    Ok(finish(candidates, found, lead))
+    best
 }
 
 /// The mesh's view that a figure shows, and how it lies on it.
@@ -168,11 +198,11 @@ fn assign(
     candidates: &[Candidate<'_>],
     drawn: &[Drawn],
     mesh: &MeshViews,
-    figure_height: Option<f64>,
+    how: (Option<f64>, Effort),
     lead: usize,
     lead_view: Azimuth,
-) -> Option<Vec<(Azimuth, Fit)>> {
-    let fit = lead_fit(&drawn[lead], mesh.view(lead_view), figure_height)?;
+) -> Option<Vec<Assigned>> {
+    let fit = lead_fit(&drawn[lead], mesh.view(lead_view), how)?;
     let mut out = Vec::with_capacity(candidates.len());
     for (i, c) in candidates.iter().enumerate() {
         if i == lead {
@@ -201,7 +231,11 @@ fn assign(
     Some(out)
 }
 
-fn lead_fit(drawn: &Drawn, modelled: &Modelled, figure_height: Option<f64>) -> Option<Fit> {
+fn lead_fit(
+    drawn: &Drawn,
+    modelled: &Modelled,
+    (figure_height, effort): (Option<f64>, Effort),
+) -> Option<Fit> {
     let pair = [Pair { drawn, modelled }];
     match figure_height {
         Some(h) => Some(shifts(
@@ -209,7 +243,7 @@ fn lead_fit(drawn: &Drawn, modelled: &Modelled, figure_height: Option<f64>) -> O
             h / (drawn.ground_px - drawn.crown_px),
             drawn.ground_px,
         )),
-        None => everything(&pair),
+        None => everything(&pair, effort),
     }
 }
 
@@ -301,7 +335,7 @@ fn refit(
             let d = &drawn[lead];
             Some(shifts(&pairs, h / (d.ground_px - d.crown_px), d.ground_px))
         }
-        None => everything(&pairs),
+        None => everything(&pairs, Effort::Everywhere),
     };
     let Some(common) = common else { return };
     for (k, &i) in same.iter().enumerate() {
@@ -340,7 +374,7 @@ fn finish(candidates: &[Candidate<'_>], found: Vec<(Azimuth, Fit)>, lead: usize)
             _ => ("side", Facing::Left),
         })
         .collect();
-    let agreeing = found.iter().map(|(_, f)| f.agreeing).sum::<f64>() / candidates.len() as f64;
+    let agreeing = agreeing(&found);
     let views = crate::sheet::views::number(&plain)
         .into_iter()
         .zip(found)

@@ -10,6 +10,7 @@
 //! Limits: the mesh must show enough outline along both axes; arms in another pose count as wrong parts.
 
 use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
 
 use super::field::Field;
 use super::transform::Placement;
@@ -42,7 +43,7 @@ const OVERHANG: f64 = 0.03;
 const REFINED: usize = 6;
 /// Share of agreeing outline from which the search is spared. By trial: whole meshes with a fault or two agree to nine
 /// tenths and more; below that the search costs time but can only find better.
-const WHOLE: f64 = 0.85;
+pub const WHOLE: f64 = 0.85;
 /// A sample agrees if it lies within this share of the mesh's height.
 const AGREES: f64 = 0.01;
 
@@ -70,7 +71,7 @@ impl Drawn {
     /// Prepares an outline; `None` for an empty one.
     pub fn new(outline: &Outline<Level>) -> Option<Self> {
         let index = DistanceIndex::new(outline);
-        let field = Field::new(outline, &index)?;
+        let field = Field::new(outline)?;
         let b = outline.bounds()?;
         Some(Self {
             index,
@@ -207,9 +208,18 @@ pub fn shifts(pairs: &[Pair<'_>], units_per_px: f64, zero_px: f64) -> Fit {
     refine(pairs, begin(pairs, units_per_px, zero_px), Free::Shifts)
 }
 
+/// How long to look for a placement.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Effort {
+    /// Only where the heights of mesh and drawing agree: enough for a whole figure.
+    Heights,
+    /// Everywhere, if the heights' agreement does not lay enough of the outline on the drawing.
+    Everywhere,
+}
+
 /// Finds scale, ground and shifts. Begins where the heights of mesh and drawing agree and searches on only if that
 /// lays too little of the mesh's outline on the drawing: then the mesh is not a whole figure. `None` without pairs.
-pub fn everything(pairs: &[Pair<'_>]) -> Option<Fit> {
+pub fn everything(pairs: &[Pair<'_>], effort: Effort) -> Option<Fit> {
     let lead = pairs.first()?;
     let drawn_height = lead.drawn.height();
     let scale = lead.modelled.height() / drawn_height;
@@ -219,11 +229,11 @@ pub fn everything(pairs: &[Pair<'_>]) -> Option<Fit> {
         begin(pairs, scale, zero_px(lead.drawn.ground_px, scale)),
         Free::All,
     );
-    if by_height.agreeing > WHOLE {
+    if by_height.agreeing > WHOLE || effort == Effort::Heights {
         return Some(by_height);
     }
     // Candidates: the mesh covers a share of the drawing's height and begins at some height above its ground.
-    let mut found: Vec<(f64, f64, f64)> = Vec::new();
+    let mut places: Vec<(f64, f64)> = Vec::new();
     let mut share = LEAST_SHARE;
     while share < MOST_SHARE {
         let units_per_px = scale / share;
@@ -231,17 +241,23 @@ pub fn everything(pairs: &[Pair<'_>]) -> Option<Fit> {
         let steps = (room / (SEARCH_STEP * drawn_height)).ceil().max(1.0);
         for step in 0..=steps as usize {
             let above = room * step as f64 / steps - OVERHANG * drawn_height;
-            let zero_px = zero_px(lead.drawn.ground_px - above, units_per_px);
-            let cost: f64 = pairs.iter().map(|p| best_shift(p, units_per_px, zero_px).1).sum();
-            found.push((cost, units_per_px, zero_px));
+            places.push((units_per_px, zero_px(lead.drawn.ground_px - above, units_per_px)));
         }
         share *= 1.0 + SHARE_STEP;
     }
+    let mut found: Vec<(f64, f64, f64)> = places
+        .into_par_iter()
+        .map(|(units_per_px, zero_px)| {
+            let cost = pairs.iter().map(|p| best_shift(p, units_per_px, zero_px).1).sum();
+            (cost, units_per_px, zero_px)
+        })
+        .collect();
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let refined = found
-        .iter()
+    let refined: Vec<Fit> = found
+        .par_iter()
         .take(REFINED)
-        .map(|f| refine(pairs, begin(pairs, f.1, f.2), Free::All));
+        .map(|f| refine(pairs, begin(pairs, f.1, f.2), Free::All))
+        .collect();
     std::iter::once(by_height)
         .chain(refined)
         .min_by(|a, b| a.cost.total_cmp(&b.cost))
@@ -313,9 +329,10 @@ fn step(pairs: &[Pair<'_>], fit: &Fit, free: Free, width: f64) -> Option<Fit> {
     let mut right = DVector::<f64>::zeros(n);
     let k = 1.0 / fit.units_per_px;
     for (v, pair) in pairs.iter().enumerate() {
+        let mut hint = usize::MAX;
         for s in &pair.modelled.samples {
             let (x, y) = (fit.origins_px[v] + k * s.x, fit.zero_px - k * s.y);
-            let (near, distance) = pair.drawn.index.nearest(Point::new(x, y))?;
+            let (near, distance) = pair.drawn.index.nearest_near(Point::new(x, y), &mut hint)?;
             let d = distance * fit.units_per_px;
             let weight = (width * width / (d * d + width * width)).powi(2);
             // The sample's normal, in pixels with y down.

@@ -161,7 +161,15 @@ impl<S: Space> DistanceIndex<S> {
 
     /// The nearest point of the outline and its distance; `None` for an outline without segments.
     pub fn nearest(&self, p: Point<S>) -> Option<(Point<S>, f64)> {
-        let best = self.search(p, f64::INFINITY, NO_SEGMENT);
+        let mut hint = NO_SEGMENT;
+        self.nearest_near(p, &mut hint)
+    }
+
+    /// The same, for points that follow each other closely: begins with the segment that was nearest to the point
+    /// before, and writes the new one there.
+    pub fn nearest_near(&self, p: Point<S>, hint: &mut usize) -> Option<(Point<S>, f64)> {
+        let best = self.search(p, f64::INFINITY, *hint);
+        *hint = best.segment;
         let segment = self.segments.get(best.segment)?;
         let t = segment.parameter(p.x, p.y);
         let at = Point::new(segment.x + t * segment.dx, segment.y + t * segment.dy);
