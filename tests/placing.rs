@@ -5,7 +5,7 @@ use std::path::Path;
 
 use drawntrue::mesh::Mesh;
 use drawntrue::mesh::obj::{Limits, read_file};
-use drawntrue::place::fit::{Drawn, Fit, Modelled, Pair, everything};
+use drawntrue::place::fit::{Effort, Drawn, Fit, Modelled, Pair, everything};
 use drawntrue::place::transform::Placement;
 use drawntrue::profile::Outline;
 use drawntrue::silhouette::{Azimuth, silhouettes};
@@ -62,7 +62,7 @@ fn placed(mesh: &Mesh, truth: &[Placement; 2]) -> Fit {
         .zip(&models)
         .map(|(drawn, modelled)| Pair { drawn, modelled })
         .collect();
-    everything(&pairs).expect("a placement")
+    everything(&pairs, Effort::Everywhere).expect("a placement")
 }
 
 fn truth(units_per_px: f64, zero_px: f64, shift: f64) -> [Placement; 2] {
