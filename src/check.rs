@@ -32,6 +32,33 @@ const SHOWN: [Azimuth; 4] = [
     Azimuth::FACING_LEFT,
 ];
 
+/// Turns from which a view from between is looked for, in each quarter, degrees: drawn three-quarter views lie about
+/// 45 degrees. Common practice, no source.
+const BETWEEN: [f64; 5] = [28.0, 36.5, 45.0, 53.5, 62.0];
+/// Reach, in steps to either side, and step of the finer search, degrees.
+const FINER: (i32, f64) = (6, 1.5);
+
+fn obliques() -> Vec<Azimuth> {
+    BETWEEN
+        .iter()
+        .flat_map(|a| [*a, -a, 180.0 - a, a - 180.0])
+        .map(Azimuth::from_degrees)
+        .collect()
+}
+
+/// Finer turns around those that were found.
+fn around(placing: &Placing) -> Vec<Azimuth> {
+    let mut degrees: Vec<f64> = placing
+        .views
+        .iter()
+        .filter(|v| !SHOWN.contains(&v.azimuth))
+        .flat_map(|v| (-FINER.0..=FINER.0).map(|k| v.azimuth.degrees() + f64::from(k) * FINER.1))
+        .collect();
+    degrees.sort_by(f64::total_cmp);
+    degrees.dedup();
+    degrees.into_iter().map(Azimuth::from_degrees).collect()
+}
+
 /// One image of the sheet, read.
 pub struct ImageRead {
     /// What it was given as.
@@ -77,11 +104,18 @@ pub fn check(
     settings: Settings,
     notes: Vec<String>,
 ) -> Result<Checked> {
-    let seen = silhouettes(mesh, &SHOWN);
+    let mut seen = silhouettes(mesh, &SHOWN);
     let [front, right, ..] = seen.as_slice() else {
         return Err(Error::new("the mesh has no views"));
     };
-    let shapes = MeshViews::new(&front.outline(OUTLINE_ROWS), &right.outline(OUTLINE_ROWS))?;
+    let (front, right) = (front.outline(OUTLINE_ROWS), right.outline(OUTLINE_ROWS));
+    let shapes = |between: &[Silhouette]| {
+        let outlines: Vec<_> = between
+            .iter()
+            .map(|s| (s.azimuth(), s.outline(OUTLINE_ROWS)))
+            .collect();
+        MeshViews::new(&front, &right, &outlines)
+    };
     let candidates: Vec<Candidate<'_>> = images
         .iter()
         .enumerate()
@@ -93,7 +127,20 @@ pub fn check(
             })
         })
         .collect();
-    let placing = place(&candidates, &shapes, settings.figure_height)?;
+    let oblique = candidates
+        .iter()
+        .any(|c| c.asked == Asked::Any && c.figure.oblique);
+    let placing = if oblique {
+        // First roughly, then around what was found.
+        let between = silhouettes(mesh, &obliques());
+        let rough = place(&candidates, &shapes(&between)?, settings.figure_height)?;
+        let between = silhouettes(mesh, &around(&rough));
+        let fine = place(&candidates, &shapes(&between)?, settings.figure_height)?;
+        seen.extend(between);
+        fine
+    } else {
+        place(&candidates, &shapes(&[])?, settings.figure_height)?
+    };
     let figures: Vec<(usize, &Figure)> = candidates.iter().map(|c| (c.image, c.figure)).collect();
     Ok(measure(
         &seen, mesh_input, images, settings, notes, &placing, &figures,

@@ -44,7 +44,7 @@ pub struct Candidate<'a> {
 /// A drawn figure with its place on the mesh.
 #[derive(Debug, Clone)]
 pub struct Placed {
-    /// `front`, `side`, `back`, with a number for further ones.
+    /// `front`, `side`, `back`, `three-quarter`, with a number for further ones.
     pub name: String,
     /// Where it looks.
     pub facing: Facing,
@@ -73,15 +73,21 @@ pub struct MeshViews {
     back: Modelled,
     right: Modelled,
     left: Modelled,
+    /// Views from between, for figures that are drawn so.
+    between: Vec<(Azimuth, Modelled)>,
 }
 
 impl MeshViews {
-    /// Prepares the outlines of the front view and of the side view facing right; the other two are their mirror
-    /// images.
+    /// Prepares the outlines of the front view and of the side view facing right (the other two are their mirror
+    /// images), and those of any views from between.
     ///
     /// # Errors
     /// One of them is empty: the mesh is flat.
-    pub fn new(front: &Outline<ViewUnits>, right: &Outline<ViewUnits>) -> Result<Self> {
+    pub fn new(
+        front: &Outline<ViewUnits>,
+        right: &Outline<ViewUnits>,
+        between: &[(Azimuth, Outline<ViewUnits>)],
+    ) -> Result<Self> {
         let flipped = |o: &Outline<ViewUnits>| Outline {
             rings: o
                 .rings
@@ -102,6 +108,10 @@ impl MeshViews {
             back: model(&flipped(front))?,
             right: model(right)?,
             left: model(&flipped(right))?,
+            between: between
+                .iter()
+                .map(|(a, o)| Ok((*a, model(o)?)))
+                .collect::<Result<_>>()?,
         })
     }
 
@@ -110,7 +120,12 @@ impl MeshViews {
             0.0 => &self.front,
             180.0 => &self.back,
             90.0 => &self.right,
-            _ => &self.left,
+            -90.0 => &self.left,
+            _ => self
+                .between
+                .iter()
+                .find(|b| b.0 == azimuth)
+                .map_or(&self.left, |b| &b.1),
         }
     }
 }
@@ -127,7 +142,7 @@ pub fn place(candidates: &[Candidate<'_>], mesh: &MeshViews, figure_height: Opti
     let leads: Vec<usize> = match candidates.iter().position(|c| c.asked == Asked::Front) {
         Some(i) => vec![i],
         None => (0..candidates.len())
-            .filter(|&i| candidates[i].image == candidates[0].image)
+            .filter(|&i| candidates[i].image == candidates[0].image && !is_oblique(&candidates[i], mesh))
             .collect(),
     };
     // Whole figures are told by their heights alone; only if none is whole is it worth looking everywhere.
@@ -183,13 +198,21 @@ fn assign_best(
 /// The mesh's view that a figure shows, and how it lies on it.
 type Assigned = (Azimuth, Fit);
 
-fn azimuths(asked: Asked) -> &'static [Azimuth] {
+/// Whether a figure's drawing tells that it is seen from between, and there are such views to compare with.
+fn is_oblique(candidate: &Candidate<'_>, mesh: &MeshViews) -> bool {
+    candidate.asked == Asked::Any && candidate.figure.oblique && !mesh.between.is_empty()
+}
+
+fn azimuths(candidate: &Candidate<'_>, mesh: &MeshViews) -> Vec<Azimuth> {
+    if is_oblique(candidate, mesh) {
+        return mesh.between.iter().map(|b| b.0).collect();
+    }
     const ANY: [Azimuth; 3] = [Azimuth::FRONT, Azimuth::FACING_RIGHT, Azimuth::FACING_LEFT];
-    match asked {
-        Asked::Any => &ANY,
-        Asked::Front => &ANY[..1],
-        Asked::Side => &ANY[1..],
-        Asked::Back => &[Azimuth::BACK],
+    match candidate.asked {
+        Asked::Any => ANY.to_vec(),
+        Asked::Front => ANY[..1].to_vec(),
+        Asked::Side => ANY[1..].to_vec(),
+        Asked::Back => vec![Azimuth::BACK],
     }
 }
 
@@ -210,9 +233,9 @@ fn assign(
             continue;
         }
         let (units_per_px, zero_px) = scale_of(candidates, drawn, &fit, lead, i);
-        let best = azimuths(c.asked)
-            .iter()
-            .map(|&a| {
+        let best = azimuths(c, mesh)
+            .into_iter()
+            .map(|a| {
                 (
                     a,
                     shifts(
@@ -371,7 +394,9 @@ fn finish(candidates: &[Candidate<'_>], found: Vec<(Azimuth, Fit)>, lead: usize)
             0.0 => ("front", Facing::Viewer),
             180.0 => ("back", Facing::Away),
             90.0 => ("side", Facing::Right),
-            _ => ("side", Facing::Left),
+            -90.0 => ("side", Facing::Left),
+            a if a > 0.0 => ("three-quarter", Facing::Right),
+            _ => ("three-quarter", Facing::Left),
         })
         .collect();
     let agreeing = agreeing(&found);

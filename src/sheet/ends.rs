@@ -1,6 +1,6 @@
 //! Broken strokes mended end to end, before the narrow places of the ground are looked at.
 //!
-//! The reduced mask is thinned to lines one cell wide (Zhang and Suen 1984). Each free end has a direction, read off
+//! The marks are thinned to lines one cell wide (Zhang and Suen 1984). Each free end has a direction, read off
 //! the last cells of its line. Two ends that look at each other are one stroke that was broken, and are joined by a
 //! straight bridge, the nearest and straightest first, each end once (the idea of joining stroke ends: Fourey,
 //! Tschumperlé and Revoy 2018, there with splines). An end without a partner may stop short of a stroke that passes
@@ -9,7 +9,9 @@
 //!
 //! A bridge is kept only if it parts outside from inside: one within the figure or between two notes does nothing.
 
-use super::gaps::{Bridge, Reduced, outside};
+use super::figures;
+use super::gaps::Bridge;
+use super::runs::{Run, Runs};
 
 /// Widest gap that is mended, as a share of the figure's height: broken pencil outlines have gaps up to 2.5 %, and
 /// their ends taper.
@@ -18,10 +20,14 @@ const WIDEST: f64 = 0.03;
 const SHORT: f64 = 0.006;
 /// Widest gap between an end and a stroke that passes ahead of it.
 const TO_STROKE: f64 = 0.016;
-/// Cells of a line that tell its direction at the end.
-const TAIL: usize = 12;
-/// Lines shorter than this from their end to a branch are stumps of the thinning.
-const STUMP: usize = 4;
+/// Share of the figure's height over which a line tells its direction at the end.
+const TAIL: f64 = 0.014;
+/// Lines shorter than this share from their end to a branch are stumps of the thinning: a line is about 0.35 % wide.
+const STUMP: f64 = 0.005;
+/// Marks within this share of a thinned line are its own stroke.
+const OWN: f64 = 0.003;
+/// Thickness of the bridges while they are tried, pixels: no way through at corners.
+const BRIDGE: f64 = 2.5;
 /// Cosine between a stroke's end and a long bridge, at least: 40 degrees, as an outline may turn within the gap.
 const FACING: f64 = 0.766;
 /// Sum of both ends' cosines, at least, for a long bridge.
@@ -38,6 +44,8 @@ struct End {
     towards: [f64; 2],
     /// Cells of its own line, not to be met by its bridge.
     tail: Vec<usize>,
+    /// Marks this close to the tail are its own stroke.
+    own: usize,
 }
 
 /// A possible bridge between ends or from an end to a place, with its cost.
@@ -48,10 +56,11 @@ struct Link {
     to: [f64; 2],
 }
 
-/// Bridges that mend the broken strokes of figures about `figure` cells tall, in cells of the reduced mask.
-pub(super) fn join(mask: &Reduced, figure: f64) -> Vec<Bridge> {
+/// Bridges that mend the broken strokes of figures about `figure` pixels tall, in pixels of the marks.
+pub fn join(marks: &Runs, figure: f64) -> Vec<Bridge> {
+    let mask = &Mask::new(marks);
     let thin = thinned(mask);
-    let ends = ends(mask, &thin);
+    let ends = ends(mask, &thin, figure);
     let mut links = between(mask, &ends, figure);
     let mut used = vec![false; ends.len()];
     let mut chosen = greedy(&mut links, &mut used);
@@ -60,7 +69,7 @@ pub(super) fn join(mask: &Reduced, figure: f64) -> Vec<Bridge> {
         .filter_map(|i| to_stroke(mask, &ends[i], i, TO_STROKE * figure))
         .collect();
     chosen.extend(greedy(&mut ahead, &mut used));
-    needed(mask, &chosen)
+    needed(marks, &chosen)
 }
 
 fn greedy(links: &mut [Link], used: &mut [bool]) -> Vec<Bridge> {
@@ -82,28 +91,23 @@ fn greedy(links: &mut [Link], used: &mut [bool]) -> Vec<Bridge> {
 }
 
 /// Bridges whose two sides are outside and inside once all are drawn.
-fn needed(mask: &Reduced, bridges: &[Bridge]) -> Vec<Bridge> {
-    let (w, h) = (mask.width, mask.height);
-    let mut drawn = mask.marked.clone();
-    for b in bridges {
-        for (y, run) in b.runs(2.0) {
-            if y < h {
-                drawn[y * w + run.x0 as usize..y * w + (run.x1 as usize).min(w)].fill(true);
-            }
-        }
+fn needed(marks: &Runs, bridges: &[Bridge]) -> Vec<Bridge> {
+    if bridges.is_empty() {
+        return Vec::new();
     }
-    let open = outside(&drawn, w, h);
+    let extra: Vec<(usize, Run)> = bridges.iter().flat_map(|b| b.runs(BRIDGE)).collect();
+    let drawn = marks.with(&extra);
+    let open = figures::outside(&drawn);
     let parts = |b: &&Bridge| {
         let (dx, dy) = (b.to[0] - b.from[0], b.to[1] - b.from[1]);
         let length = dx.hypot(dy).max(1e-9);
         let middle = [(b.from[0] + b.to[0]) / 2.0, (b.from[1] + b.to[1]) / 2.0];
-        // The first unmarked cell on each side.
+        // The first unmarked pixel on each side.
         let side = |sign: f64| {
-            (1..6).find_map(|k| {
+            (1..8).find_map(|k| {
                 let d = sign * f64::from(k) / length;
                 let (x, y) = (middle[0] - dy * d, middle[1] + dx * d);
-                let i = cell(mask, x, y)?;
-                (!drawn[i]).then_some(open[i])
+                (x >= 0.0 && y >= 0.0 && !drawn.contains(x, y)).then(|| open.contains(x, y))
             })
         };
         matches!((side(1.0), side(-1.0)), (Some(a), Some(b)) if a != b)
@@ -111,14 +115,38 @@ fn needed(mask: &Reduced, bridges: &[Bridge]) -> Vec<Bridge> {
     bridges.iter().filter(parts).copied().collect()
 }
 
-fn cell(mask: &Reduced, x: f64, y: f64) -> Option<usize> {
+/// The marks as a grid.
+struct Mask {
+    width: usize,
+    height: usize,
+    marked: Vec<bool>,
+}
+
+impl Mask {
+    fn new(marks: &Runs) -> Self {
+        let (width, height) = (marks.width as usize, marks.height());
+        let mut marked = vec![false; width * height];
+        for y in 0..height {
+            for r in marks.row(y) {
+                marked[y * width + r.x0 as usize..y * width + r.x1 as usize].fill(true);
+            }
+        }
+        Self {
+            width,
+            height,
+            marked,
+        }
+    }
+}
+
+fn cell(mask: &Mask, x: f64, y: f64) -> Option<usize> {
     (x >= 0.0 && y >= 0.0 && (x as usize) < mask.width && (y as usize) < mask.height)
         .then(|| y as usize * mask.width + x as usize)
 }
 
 /// Bridges between two ends that look at each other.
-fn between(mask: &Reduced, ends: &[End], figure: f64) -> Vec<Link> {
-    let (limit, short) = (WIDEST * figure, (SHORT * figure).max(2.0));
+fn between(mask: &Mask, ends: &[End], figure: f64) -> Vec<Link> {
+    let (limit, short) = (WIDEST * figure, (SHORT * figure).max(3.0));
     let mut order: Vec<usize> = (0..ends.len()).collect();
     order.sort_by(|&a, &b| ends[a].at[0].total_cmp(&ends[b].at[0]).then(a.cmp(&b)));
     let mut out = Vec::new();
@@ -146,7 +174,7 @@ fn between(mask: &Reduced, ends: &[End], figure: f64) -> Vec<Link> {
             } else {
                 ca.min(cb) >= FACING && ca + cb >= BOTH_FACING
             };
-            if facing && clear(mask, a.at, b.at, &a.tail, &b.tail) {
+            if facing && clear(mask, a, b) {
                 out.push(Link {
                     cost: length * (1.0 + 2.0 * (2.0 - ca - cb)),
                     ends: [i.min(j), i.max(j)],
@@ -159,40 +187,37 @@ fn between(mask: &Reduced, ends: &[End], figure: f64) -> Vec<Link> {
     out
 }
 
+impl End {
+    /// Whether a pixel belongs to the end's own stroke.
+    fn owns(&self, i: usize, width: usize) -> bool {
+        let (x, y) = (i % width, i / width);
+        self.tail
+            .iter()
+            .any(|t| (t % width).abs_diff(x) <= self.own && (t / width).abs_diff(y) <= self.own)
+    }
+}
+
 /// Whether no mark lies between two ends, but for their own strokes.
-fn clear(mask: &Reduced, a: [f64; 2], b: [f64; 2], own: &[usize], other: &[usize]) -> bool {
-    let length = (b[0] - a[0]).hypot(b[1] - a[1]);
-    let count = (2.0 * length) as usize;
-    let near = |i: usize, tail: &[usize]| {
-        let (x, y) = (i % mask.width, i / mask.width);
-        tail.iter()
-            .any(|t| (t % mask.width).abs_diff(x) <= 2 && (t / mask.width).abs_diff(y) <= 2)
-    };
+fn clear(mask: &Mask, a: &End, b: &End) -> bool {
+    let (dx, dy) = (b.at[0] - a.at[0], b.at[1] - a.at[1]);
+    let count = (2.0 * dx.hypot(dy)) as usize;
     (1..count).all(|k| {
         let t = k as f64 / count as f64;
-        match cell(mask, a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t) {
-            Some(i) => !mask.marked[i] || near(i, own) || near(i, other),
-            None => false,
-        }
+        cell(mask, a.at[0] + dx * t, a.at[1] + dy * t)
+            .is_some_and(|i| !mask.marked[i] || a.owns(i, mask.width) || b.owns(i, mask.width))
     })
 }
 
 /// The bridge from an end to the nearest stroke ahead of it.
-fn to_stroke(mask: &Reduced, end: &End, index: usize, limit: f64) -> Option<Link> {
+fn to_stroke(mask: &Mask, end: &End, index: usize, limit: f64) -> Option<Link> {
     let r = limit.ceil() as i64;
-    let own = |i: usize| {
-        let (x, y) = (i % mask.width, i / mask.width);
-        end.tail
-            .iter()
-            .any(|t| (t % mask.width).abs_diff(x) <= 3 && (t / mask.width).abs_diff(y) <= 3)
-    };
     let mut best: Option<(f64, [f64; 2])> = None;
     for dy in -r..=r {
         for dx in -r..=r {
             let (x, y) = (end.at[0] + dx as f64, end.at[1] + dy as f64);
             let Some(i) = cell(mask, x, y) else { continue };
             let length = (dx as f64).hypot(dy as f64);
-            if !mask.marked[i] || length > limit || length < 1.5 || own(i) {
+            if !mask.marked[i] || length > limit || length < 1.5 || end.owns(i, mask.width) {
                 continue;
             }
             let cosine = (end.towards[0] * dx as f64 + end.towards[1] * dy as f64) / length;
@@ -211,7 +236,10 @@ fn to_stroke(mask: &Reduced, end: &End, index: usize, limit: f64) -> Option<Link
 }
 
 /// The free ends of the thinned lines.
-fn ends(mask: &Reduced, thin: &[bool]) -> Vec<End> {
+fn ends(mask: &Mask, thin: &[bool], figure: f64) -> Vec<End> {
+    let length = ((TAIL * figure) as usize).max(6);
+    let stump = ((STUMP * figure) as usize).max(3);
+    let own = ((OWN * figure).ceil() as usize).max(2);
     let (w, h) = (mask.width, mask.height);
     let around = |i: usize| -> Vec<usize> {
         let (x, y) = (i % w, i / w);
@@ -240,7 +268,7 @@ fn ends(mask: &Reduced, thin: &[bool]) -> Vec<End> {
         }
         let mut tail = vec![i];
         let mut branched = false;
-        while tail.len() < TAIL {
+        while tail.len() < length {
             let last = tail[tail.len() - 1];
             let next: Vec<usize> = around(last)
                 .into_iter()
@@ -261,7 +289,7 @@ fn ends(mask: &Reduced, thin: &[bool]) -> Vec<End> {
                 }
             }
         }
-        if tail.len() < 3 || (branched && tail.len() <= STUMP) {
+        if tail.len() < 3 || (branched && tail.len() <= stump) {
             continue;
         }
         let middle = |k: usize| [(k % w) as f64 + 0.5, (k / w) as f64 + 0.5];
@@ -269,18 +297,19 @@ fn ends(mask: &Reduced, thin: &[bool]) -> Vec<End> {
         let length = (tip[0] - root[0]).hypot(tip[1] - root[1]).max(1e-9);
         let towards = [(tip[0] - root[0]) / length, (tip[1] - root[1]) / length];
         out.push(End {
-            at: tip_of(mask, tip, towards),
+            at: tip_of(mask, tip, towards, own),
             towards,
             tail,
+            own,
         });
     }
     out
 }
 
 /// Thinning eats the end of a stroke; its tip lies farther on, as far as there are marks.
-fn tip_of(mask: &Reduced, from: [f64; 2], towards: [f64; 2]) -> [f64; 2] {
+fn tip_of(mask: &Mask, from: [f64; 2], towards: [f64; 2], most: usize) -> [f64; 2] {
     let mut at = from;
-    for _ in 0..4 {
+    for _ in 0..most {
         let next = [at[0] + towards[0], at[1] + towards[1]];
         match cell(mask, next[0], next[1]) {
             Some(i) if mask.marked[i] => at = next,
@@ -291,7 +320,7 @@ fn tip_of(mask: &Reduced, from: [f64; 2], towards: [f64; 2]) -> [f64; 2] {
 }
 
 /// Zhang and Suen's thinning.
-fn thinned(mask: &Reduced) -> Vec<bool> {
+fn thinned(mask: &Mask) -> Vec<bool> {
     let (w, h) = (mask.width, mask.height);
     let mut on = mask.marked.clone();
     for x in 0..w {
@@ -345,31 +374,17 @@ fn thinned(mask: &Reduced) -> Vec<bool> {
 mod tests {
     use super::*;
 
-    fn mask(rows: &[&str]) -> Reduced {
-        Reduced {
-            width: rows[0].len(),
-            height: rows.len(),
-            factor: 1,
-            marked: rows.iter().flat_map(|r| r.bytes().map(|c| c == b'#')).collect(),
-        }
-    }
-
-    /// A square outline, open for `gap` cells on its left side, 60 cells tall.
-    fn square(gap: usize) -> Reduced {
+    /// A square outline, open for `gap` pixels on its left side, 60 pixels tall.
+    fn square(gap: usize) -> Runs {
         let (w, h) = (60, 80);
-        let mut marked = vec![false; w * h];
+        let mut marked = vec![0; w * h];
         for y in 10..70 {
             for x in 10..50 {
                 let border = y < 12 || y > 67 || x < 12 || x > 47;
-                marked[y * w + x] = border && !(x < 12 && (30..30 + gap).contains(&y));
+                marked[y * w + x] = u8::from(border && !(x < 12 && (30..30 + gap).contains(&y)));
             }
         }
-        Reduced {
-            width: w,
-            height: h,
-            factor: 1,
-            marked,
-        }
+        Runs::at_least(&marked, w, 1)
     }
 
     #[test]
@@ -384,17 +399,13 @@ mod tests {
     #[test]
     fn strokes_side_by_side_are_not_joined() {
         // A vessel that is open at the top: its two walls end side by side.
-        let m = mask(&[
-            "............",
-            "............",
-            "...#....#...",
-            "...#....#...",
-            "...#....#...",
-            "...#....#...",
-            "...#....#...",
-            "...######...",
-            "............",
-        ]);
-        assert!(join(&m, 300.0).is_empty());
+        let (w, h) = (40, 60);
+        let mut marked = vec![0; w * h];
+        for y in 10..50 {
+            for x in 12..24 {
+                marked[y * w + x] = u8::from(x < 14 || x > 21 || y > 47);
+            }
+        }
+        assert!(join(&Runs::at_least(&marked, w, 1), 400.0).is_empty());
     }
 }

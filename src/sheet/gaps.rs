@@ -9,12 +9,14 @@
 //! bridge on both sides: that passage is ground and stays open. Wedges (crotch, armpit) have no basin behind the
 //! narrow place and are never closed.
 
-use super::ends;
 use super::runs::{Joined, Run, Runs};
-use super::tone::Departure;
 
 /// Rows of the reduced mask.
 const REDUCED_ROWS: usize = 760;
+/// Rows of the mask that is enough to see whether there are gaps at all.
+const COARSE_ROWS: usize = 400;
+/// Cells of that mask that ground behind a gap covers at least.
+const LEAST_BEHIND: usize = 8;
 /// Widest gap that is closed, as a share of the figure's height.
 const WIDEST_GAP: f64 = 0.012;
 /// Widest break of a stroke that is mended end to end, as a share of the figure's height.
@@ -92,11 +94,11 @@ pub(super) struct Reduced {
     pub(super) marked: Vec<bool>,
 }
 
-fn reduce(departure: &Departure, marks: &Runs) -> Reduced {
-    let factor = (departure.height / REDUCED_ROWS).max(1);
+fn reduce(marks: &Runs, rows: usize) -> Reduced {
+    let factor = (marks.height() / rows).max(1);
     let (width, height) = (
-        departure.width.div_ceil(factor),
-        departure.height.div_ceil(factor),
+        (marks.width as usize).div_ceil(factor),
+        marks.height().div_ceil(factor),
     );
     let mut marked = vec![false; width * height];
     for y in 0..marks.height() {
@@ -115,13 +117,13 @@ fn reduce(departure: &Departure, marks: &Runs) -> Reduced {
 
 /// Whether the outside reaches places that the reduced mask encloses: through a slit too narrow to show in it.
 /// Returns the radius of the closing that shuts such slits.
-pub fn slits(departure: &Departure, marks: &Runs, reached: &Runs) -> Option<u32> {
-    let mask = reduce(departure, marks);
+pub fn slits(marks: &Runs, reached: &Runs) -> Option<u32> {
+    let mask = reduce(marks, REDUCED_ROWS);
     let open = outside(&mask.marked, mask.width, mask.height);
     let f = mask.factor;
     let mut lost = 0usize;
     for y in 0..mask.height {
-        let row = reached.row((y * f + f / 2).min(departure.height - 1));
+        let row = reached.row((y * f + f / 2).min(marks.height() - 1));
         let mut k = 0;
         for x in 0..mask.width {
             let px = (x * f + f / 2) as u32;
@@ -135,41 +137,50 @@ pub fn slits(departure: &Departure, marks: &Runs, reached: &Runs) -> Option<u32>
     (lost > SLIT_CELLS).then_some(f.max(1) as u32)
 }
 
-/// Finds the gaps of the outlines, in pixels of the marks, and about how tall the figures are.
-pub fn find(departure: &Departure, marks: &Runs) -> (Vec<Bridge>, f64) {
-    let mut mask = reduce(departure, marks);
-    let (figure, f) = (figure_cells(&mask), mask.factor as f64);
-    let limit = (WIDEST_GAP * figure) as f32;
-    if !leaks(&mask, (WIDEST_BREAK * figure / 2.0).ceil() as usize) {
-        return (Vec::new(), figure * f);
+/// Narrow places of the ground where a stroke ends, in pixels of the marks; the figures are about `figure_px` tall.
+pub fn narrows(marks: &Runs, figure_px: f64) -> Vec<Bridge> {
+    let mask = reduce(marks, REDUCED_ROWS);
+    let f = mask.factor as f64;
+    let limit = (WIDEST_GAP * figure_px / f) as f32;
+    if limit < 1.0 {
+        return Vec::new();
     }
-    let mut bridges = ends::join(&mask, figure);
-    for b in &bridges {
-        for (y, run) in b.runs(2.0) {
-            let cells = y * mask.width..(y + 1) * mask.width;
-            if let Some(row) = mask.marked.get_mut(cells) {
-                row[(run.x0 as usize).min(mask.width)..(run.x1 as usize).min(mask.width)].fill(true);
+    let field = Field::new(&mask);
+    let middle = |i: usize| [(i % mask.width) as f64 + 0.5, (i / mask.width) as f64 + 0.5].map(|c| c * f);
+    watershed(&mask, &field, limit)
+        .into_iter()
+        .map(|(a, b)| Bridge {
+            from: middle(a),
+            to: middle(b),
+        })
+        .collect()
+}
+
+/// Whether there is ground that the outside (`reached`) reaches only through places as narrow as a gap can be, in
+/// figures about `figure_px` tall: without it there is nothing to close.
+pub fn leaks(marks: &Runs, reached: &Runs, figure_px: f64) -> bool {
+    let mask = reduce(marks, COARSE_ROWS);
+    let (w, h, f) = (mask.width, mask.height, mask.factor);
+    let r = (WIDEST_BREAK * figure_px / 2.0 / f as f64).ceil() as usize;
+    let thick = dilate(&mask.marked, w, h, r);
+    let open = dilate(&outside(&thick, w, h), w, h, 1);
+    let mut behind = 0usize;
+    for y in 0..h {
+        for x in 0..w {
+            let i = y * w + x;
+            if !thick[i] && !open[i] {
+                let (px, py) = ((x * f + f / 2) as f64, (y * f + f / 2) as f64);
+                behind += usize::from(reached.contains(px + 0.5, py + 0.5));
             }
         }
     }
-    if limit >= 1.0 {
-        let field = Field::new(&mask);
-        let middle = |i: usize| [(i % mask.width) as f64 + 0.5, (i / mask.width) as f64 + 0.5];
-        bridges.extend(watershed(&mask, &field, limit).into_iter().map(|(a, b)| Bridge {
-            from: middle(a),
-            to: middle(b),
-        }));
-    }
-    for b in &mut bridges {
-        b.from = b.from.map(|c| c * f);
-        b.to = b.to.map(|c| c * f);
-    }
-    (bridges, figure * f)
+    behind > LEAST_BEHIND
 }
 
-/// About how tall the figures are, in cells: the tallest group of marks that lie close together, broken or not,
+/// About how tall the figures are, in pixels: the tallest group of marks that lie close together, broken or not,
 /// other than a frame around everything.
-fn figure_cells(mask: &Reduced) -> f64 {
+pub fn figure_height(marks: &Runs) -> f64 {
+    let mask = reduce(marks, COARSE_ROWS);
     let (w, h) = (mask.width, mask.height);
     let r = ((TOGETHER * h as f64) as usize).max(1);
     let thick: Vec<u8> = dilate(&mask.marked, w, h, r).into_iter().map(u8::from).collect();
@@ -192,18 +203,7 @@ fn figure_cells(mask: &Reduced) -> f64 {
         .filter(|b| b[1] - b[0] < h * 19 / 20 || b[3] - b[2] < w / 2)
         .map(|b| (b[1] - b[0]).saturating_sub(2 * r))
         .max();
-    tall.unwrap_or(h * 3 / 4) as f64
-}
-
-/// Whether thickening the marks by half the widest gap encloses ground that is open without it and stays wider
-/// than the thickening: without such a place there is nothing to close.
-fn leaks(mask: &Reduced, r: usize) -> bool {
-    let (w, h) = (mask.width, mask.height);
-    let thick = dilate(&mask.marked, w, h, r);
-    let open = outside(&mask.marked, w, h);
-    let reached = outside(&thick, w, h);
-    let reached = dilate(&reached, w, h, 2 * r + 1);
-    (0..w * h).any(|i| open[i] && !thick[i] && !reached[i])
+    (tall.unwrap_or(h * 3 / 4) * mask.factor) as f64
 }
 
 /// Square dilation, separable.

@@ -12,6 +12,8 @@
 //! The widths are those of strokes cut by rows and columns (see [`super::ink::stroke_width`]), weighted by how dark
 //! each pixel is, so that they are finer than a pixel.
 
+use std::ops::Range;
+
 use super::figures::{Pocket, Region};
 use super::ink::stroke_width;
 use super::runs::Runs;
@@ -26,13 +28,16 @@ const FILLED_SHARE: f64 = 0.62;
 /// The outline is heavier than the inner lines if its width is at least this many times theirs. Common practice (a
 /// heavier outline), the amount found by trial: readings of one pen's width differ by a tenth.
 const HEAVIER: f64 = 1.22;
-/// This share of a hole's border must have the outline's weight.
-const ALL_AROUND: f64 = 0.72;
+/// This share of a hole's border must have the outline's weight, what faces the outside left aside. On the cases holes
+/// have 0.65 and more, sleeves, shoes and hair up to 0.5.
+const ALL_AROUND: f64 = 0.6;
+/// From this share on it is worth a warning.
+const HALF_AROUND: f64 = 0.5;
 /// Share of the inner strokes that are surely no hole's border.
 const LIGHTER: f64 = 0.3;
 /// A hole touches the outside along at most this share of its border: a limb lies between. A glove, a shoe or a
 /// sleeve lies at the outline with about half of its border.
-const MOST_OUTWARD: f64 = 0.25;
+const MOST_OUTWARD: f64 = 0.3;
 /// Fewest strokes that tell a weight.
 const LEAST_STROKES: usize = 24;
 /// Strokes wider than this many outline widths are blots.
@@ -80,21 +85,6 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
             .collect();
     }
     let weights = Weights::measure(departure, &grid, region.pockets.len());
-    if std::env::var("DBG").is_ok() {
-        for (i, p) in region.pockets.iter().enumerate() {
-            if p.area > 800 {
-                eprintln!(
-                    "y{} x{} a{} between {:?} heavy {:?} outward {} filled {filled}",
-                    p.runs[0].0,
-                    p.runs[0].1.x0,
-                    p.area,
-                    weights.between,
-                    weights.heavy_share(i),
-                    weights.outward_share(i)
-                );
-            }
-        }
-    }
     region
         .pockets
         .iter()
@@ -108,6 +98,9 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
             }
             match weights.heavy_share(i) {
                 Some(share) if share >= ALL_AROUND => Enclosed::Ground,
+                Some(share) if share >= HALF_AROUND && p.area as f64 >= LEAST_TWIN * region.area as f64 => {
+                    Enclosed::PerhapsSurface
+                }
                 Some(_) => Enclosed::Surface,
                 None if filled > FILLED_SHARE => Enclosed::PerhapsGround,
                 None => by_place(region, i),
@@ -259,13 +252,42 @@ impl Grid {
     }
 }
 
+impl Grid {
+    /// The marked stretch of column `x` through row `y`.
+    fn column(&self, x: usize, y: usize) -> Range<usize> {
+        let height = self.of.len() / self.width;
+        let mark = |y: usize| self.of[y * self.width + x] == MARK;
+        let (mut top, mut bottom) = (y, y + 1);
+        while top > 0 && mark(top - 1) {
+            top -= 1;
+        }
+        while bottom < height && mark(bottom) {
+            bottom += 1;
+        }
+        top..bottom
+    }
+
+    /// The marked stretch of row `y` through column `x`.
+    fn row(&self, x: usize, y: usize) -> Range<usize> {
+        let row = &self.of[y * self.width..(y + 1) * self.width];
+        let (mut left, mut right) = (x, x + 1);
+        while left > 0 && row[left - 1] == MARK {
+            left -= 1;
+        }
+        while right < row.len() && row[right] == MARK {
+            right += 1;
+        }
+        left..right
+    }
+}
+
 /// Widths of a figure's strokes by where they lie.
 struct Weights {
     /// Between the outer line and the inner ones, if the two differ.
     between: Option<f64>,
-    /// Along each pocket's border.
+    /// Along each pocket's border, but for where the outside lies beyond it.
     around: Vec<Vec<f64>>,
-    /// How many of those have the outside on their other side.
+    /// How many strokes of its border have the outside on their other side.
     outward: Vec<usize>,
 }
 
@@ -283,8 +305,11 @@ impl Weights {
             pockets.sort_unstable();
             for (k, p) in pockets.iter().enumerate() {
                 if let Some(p) = p.filter(|_| k == 0 || pockets[k - 1] != *p) {
-                    out.around[usize::from(p)].push(stroke.width);
-                    out.outward[usize::from(p)] += usize::from(outside);
+                    if outside {
+                        out.outward[usize::from(p)] += 1;
+                    } else {
+                        out.around[usize::from(p)].push(stroke.width);
+                    }
                 }
             }
             if outside { &mut outer } else { &mut inner }.push(stroke.width);
@@ -294,13 +319,6 @@ impl Weights {
         // Holes are drawn like the outline: they must not pass for inner lines. The lighter part tells those.
         inner.sort_by(f64::total_cmp);
         let light = inner.get((LIGHTER * inner.len() as f64) as usize).copied();
-        if std::env::var("DBG").is_ok() {
-            eprintln!(
-                "usual {usual:?} light {light:?} n {} {}",
-                outer.len(),
-                inner.len()
-            );
-        }
         out.between = usual
             .zip(light)
             .filter(|(o, i)| outer.len() >= LEAST_STROKES && inner.len() >= LEAST_STROKES && o / i >= HEAVIER)
@@ -310,10 +328,12 @@ impl Weights {
 
     /// Share of a pocket's border that has the outside on its other side.
     fn outward_share(&self, pocket: usize) -> f64 {
-        self.outward[pocket] as f64 / self.around[pocket].len().max(1) as f64
+        let outward = self.outward[pocket] as f64;
+        outward / (outward + self.around[pocket].len() as f64).max(1.0)
     }
 
-    /// Share of a pocket's border that is drawn as heavily as the outline; `None` if weights tell nothing.
+    /// Share of a pocket's border, where it does not face the outside, that is drawn as heavily as the outline; `None`
+    /// if weights tell nothing.
     fn heavy_share(&self, pocket: usize) -> Option<f64> {
         let between = self.between?;
         let widths = &self.around[pocket];
@@ -327,73 +347,85 @@ fn median(values: &mut [f64]) -> Option<f64> {
     values.get(values.len() / 2).copied()
 }
 
-/// A stroke cut by a row and a column: its width in pixels, and what lies at its four sides.
+/// A stroke cut by a row and a column: its width in pixels, and what lies on its two sides.
 struct Stroke {
     width: f64,
-    sides: [u16; 4],
+    sides: [u16; 2],
 }
 
-/// The strokes that all rows and all columns of the grid cut: a border counts by its length, whichever way it runs.
+/// The strokes that rows and columns of the grid cut, each where the cut is the shorter: a border counts by its
+/// length, whichever way it runs.
 fn strokes(departure: &Departure, grid: &Grid) -> Vec<Stroke> {
     let (w, h) = (grid.width, grid.of.len() / grid.width.max(1));
     let mut out = Vec::new();
-    let runs = |length: usize, mark: &dyn Fn(usize) -> bool, found: &mut dyn FnMut(usize)| {
-        let mut k = 0;
-        while k < length {
-            let start = k;
-            while k < length && mark(k) {
-                k += 1;
-            }
-            if k > start {
-                found((start + k) / 2);
-            }
-            k += 1;
-        }
-    };
     for y in 0..h {
-        runs(w, &|x| grid.of[y * w + x] == MARK, &mut |x| {
-            out.push(stroke(departure, grid, x, y))
-        });
+        let row = &grid.of[y * w..(y + 1) * w];
+        let mut x = 0;
+        while x < w {
+            let start = x;
+            while x < w && row[x] == MARK {
+                x += 1;
+            }
+            if x > start {
+                let column = grid.column((start + x) / 2, y);
+                if x - start <= column.len() {
+                    out.push(stroke(departure, grid, start..x, y, column, true));
+                }
+            }
+            x += 1;
+        }
     }
     for x in 0..w {
-        runs(h, &|y| grid.of[y * w + x] == MARK, &mut |y| {
-            out.push(stroke(departure, grid, x, y))
-        });
+        let mut y = 0;
+        while y < h {
+            let start = y;
+            while y < h && grid.of[y * w + x] == MARK {
+                y += 1;
+            }
+            if y > start {
+                let middle = (start + y) / 2;
+                let row = grid.row(x, middle);
+                if y - start < row.len() {
+                    out.push(stroke(departure, grid, row, middle, start..y, false));
+                }
+            }
+            y += 1;
+        }
     }
     out
 }
 
-/// The stroke through a marked cell.
-fn stroke(departure: &Departure, grid: &Grid, x: usize, y: usize) -> Stroke {
+/// The stroke that a row cuts at `row` and a column, through its middle or a given place, at `column`; its sides are
+/// those of the row if `across`, else of the column.
+fn stroke(
+    departure: &Departure,
+    grid: &Grid,
+    row: Range<usize>,
+    y: usize,
+    column: Range<usize>,
+    across: bool,
+) -> Stroke {
     let (w, h) = (grid.width, grid.of.len() / grid.width);
     let [x0, y0, ..] = grid.bounds;
     let at = |x: usize, y: usize| f64::from(departure.row(y0 + y)[x0 + x]);
-    let mark = |x: usize, y: usize| grid.of[y * w + x] == MARK;
-    let (mut left, mut right, mut top, mut bottom) = (x, x + 1, y, y + 1);
-    while left > 0 && mark(left - 1, y) {
-        left -= 1;
-    }
-    while right < w && mark(right, y) {
-        right += 1;
-    }
-    while top > 0 && mark(x, top - 1) {
-        top -= 1;
-    }
-    while bottom < h && mark(x, bottom) {
-        bottom += 1;
-    }
+    let x = (row.start + row.end) / 2;
     // The soft pixel on each side belongs to the stroke by its share of the darkness.
-    let across = (left.saturating_sub(1)..(right + 1).min(w)).map(|x| at(x, y));
-    let down = (top.saturating_sub(1)..(bottom + 1).min(h)).map(|y| at(x, y));
-    let peak = across.clone().chain(down.clone()).fold(1.0, f64::max);
+    let wide = (row.start.saturating_sub(1)..(row.end + 1).min(w)).map(|x| at(x, y));
+    let tall = (column.start.saturating_sub(1)..(column.end + 1).min(h)).map(|y| at(x, y));
+    let peak = wide.clone().chain(tall.clone()).fold(1.0, f64::max);
     let side = |there: bool, x: usize, y: usize| if there { grid.of[y * w + x] } else { OUTSIDE };
     Stroke {
-        width: stroke_width(across.sum::<f64>() / peak, down.sum::<f64>() / peak),
-        sides: [
-            side(left > 0, left.wrapping_sub(1), y),
-            side(right < w, right, y),
-            side(top > 0, x, top.wrapping_sub(1)),
-            side(bottom < h, x, bottom),
-        ],
+        width: stroke_width(wide.sum::<f64>() / peak, tall.sum::<f64>() / peak),
+        sides: if across {
+            [
+                side(row.start > 0, row.start.wrapping_sub(1), y),
+                side(row.end < w, row.end, y),
+            ]
+        } else {
+            [
+                side(column.start > 0, x, column.start.wrapping_sub(1)),
+                side(column.end < h, x, column.end),
+            ]
+        },
     }
 }

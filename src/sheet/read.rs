@@ -1,6 +1,7 @@
 //! The whole way from a picture to drawn figures, step by step.
 
 use super::edge::{self, Edge, LineEdge, refine};
+use super::ends;
 use super::faces;
 use super::figures::{self, Pocket, Region};
 use super::gaps::{self, Bridge};
@@ -15,6 +16,7 @@ use super::small;
 use super::strip;
 use super::tone::{Departure, Paper};
 use super::trace;
+use super::views::{self, Shows, Signs};
 use crate::error::{Error, Result};
 
 use crate::profile::Outline;
@@ -63,6 +65,8 @@ pub struct Figure {
     pub line_px: f64,
     /// Share of the head's inside that is dark patches: a face has eyes, the back of a head has none.
     pub face: f64,
+    /// The drawing itself tells that it is seen from between front and side, or between back and side.
+    pub oblique: bool,
     /// How sure the reading is.
     pub confidence: f64,
     /// What made the reader unsure.
@@ -106,6 +110,10 @@ pub fn read(picture: &Picture, edge: LineEdge) -> Result<Reading> {
         .collect();
     for (figure, face) in figures.iter_mut().zip(faces::find(&departure, &heads)) {
         figure.face = face;
+    }
+    let signs: Vec<Signs> = figures.iter().map(|f| views::signs(&f.level, f.face)).collect();
+    for (figure, shows) in figures.iter_mut().zip(views::shows(&signs)) {
+        figure.oblique = shows == Shows::Oblique;
     }
     Ok(Reading {
         levelling,
@@ -157,7 +165,7 @@ fn look(small: &Picture, paper: &Paper, departure: &Departure, straight: &[Strai
 
 /// Figures, those that the border cuts off, and the closed gaps among marks.
 fn candidates(departure: &Departure, marks: Runs, pen: Option<Pen>) -> Seen {
-    let (marks, bridges) = close(departure, figures::without_borders(&marks));
+    let (marks, bridges) = close(figures::without_borders(&marks));
     let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
     let whole = match pen {
         Some(pen) => whole.iter().map(|r| strip::strokes(r, pen.width)).collect(),
@@ -189,21 +197,26 @@ fn outline_pen(small: &Picture, paper: &Paper, departure: &Departure, whole: &[R
     pens.into_iter().min_by(|a, b| a.strength.total_cmp(&b.strength))
 }
 
-/// Closes the gaps of the outlines; returns the marks with the bridges drawn in, and the bridges.
-fn close(departure: &Departure, marks: Runs) -> (Runs, Vec<Bridge>) {
-    let (bridges, figure_px) = gaps::find(departure, &marks);
+/// Closes the gaps of the outlines; returns the marks with the bridges drawn in, and the bridges. Broken strokes are
+/// joined first, narrow places come next; slits last, as they show only once no wider gap lets the outside in.
+fn close(mut marks: Runs) -> (Runs, Vec<Bridge>) {
+    let figure_px = gaps::figure_height(&marks);
     let width = (figure_px * BRIDGE_WIDTH).max(LEAST_BRIDGE_PX);
-    let extra: Vec<(usize, Run)> = bridges.iter().flat_map(|b| b.runs(width)).collect();
-    let marks = if extra.is_empty() {
-        marks
-    } else {
-        marks.with(&extra)
-    };
-    // Slits last: they show only once no wider gap lets the outside in.
-    let marks = match gaps::slits(departure, &marks, &figures::outside(&marks)) {
-        Some(radius) => slits::close(&marks, radius),
-        None => marks,
-    };
+    let mut bridges = Vec::new();
+    let steps: [fn(&Runs, f64) -> Vec<Bridge>; 2] = [ends::join, gaps::narrows];
+    for step in steps {
+        let reached = figures::outside(&marks);
+        if !gaps::leaks(&marks, &reached, figure_px) {
+            break;
+        }
+        let found = step(&marks, figure_px);
+        let extra: Vec<(usize, Run)> = found.iter().flat_map(|b| b.runs(width)).collect();
+        marks = marks.with(&extra);
+        bridges.extend(found);
+    }
+    if let Some(radius) = gaps::slits(&marks, &figures::outside(&marks)) {
+        marks = slits::close(&marks, radius);
+    }
     (marks, bridges)
 }
 
@@ -326,6 +339,7 @@ impl Full<'_> {
         Figure {
             box_px,
             face: 0.0,
+            oblique: false,
             upright,
             level,
             crown_px,

@@ -85,6 +85,16 @@ impl Runs {
         self.starts[y] as usize..self.starts[y + 1] as usize
     }
 
+    /// Whether the pixel around a place is marked; outside the mask nothing is.
+    pub fn contains(&self, x: f64, y: f64) -> bool {
+        if x < 0.0 || y < 0.0 || y >= self.height() as f64 {
+            return false;
+        }
+        let row = self.row(y as usize);
+        let i = row.partition_point(|r| f64::from(r.x1) <= x);
+        row.get(i).is_some_and(|r| f64::from(r.x0) <= x)
+    }
+
     /// What is not marked.
     #[must_use]
     pub fn complement(&self) -> Self {
