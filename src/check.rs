@@ -63,6 +63,8 @@ fn around(placing: &Placing) -> Vec<Azimuth> {
 pub struct ImageRead {
     /// What it was given as.
     pub asked: Asked,
+    /// What each figure was named as, by a person; shorter than the figures where nobody did.
+    pub named: Vec<Option<Asked>>,
     /// What was read.
     pub reading: Reading,
     /// For the report.
@@ -120,11 +122,15 @@ pub fn check(
         .iter()
         .enumerate()
         .flat_map(|(image, i)| {
-            i.reading.figures.iter().map(move |figure| Candidate {
-                image,
-                asked: i.asked,
-                figure,
-            })
+            i.reading
+                .figures
+                .iter()
+                .enumerate()
+                .map(move |(k, figure)| Candidate {
+                    image,
+                    asked: i.named.get(k).copied().flatten().unwrap_or(i.asked),
+                    figure,
+                })
         })
         .collect();
     let oblique = candidates
@@ -242,6 +248,7 @@ fn measure(
         inputs: Inputs {
             mesh: mesh_input,
             sheets: images.iter().map(|i| i.input.clone()).collect(),
+            setup: None,
         },
         settings,
         sheet: Sheet {

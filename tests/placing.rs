@@ -5,7 +5,7 @@ use std::path::Path;
 
 use drawntrue::mesh::Mesh;
 use drawntrue::mesh::obj::{Limits, read_file};
-use drawntrue::place::fit::{Effort, Drawn, Fit, Modelled, Pair, everything};
+use drawntrue::place::fit::{Drawn, Effort, Fit, Modelled, Pair, everything};
 use drawntrue::place::transform::Placement;
 use drawntrue::profile::Outline;
 use drawntrue::silhouette::{Azimuth, silhouettes};

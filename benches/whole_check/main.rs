@@ -106,6 +106,7 @@ fn stages(sheet: &[u8], mesh: &[u8]) {
     let body = obj::read(mesh, Limits::default()).expect("a mesh");
     let images = [ImageRead {
         asked: Asked::Any,
+        named: Vec::new(),
         reading: read(&picture, LineEdge::Centre).expect("a reading"),
         input: SheetInput {
             path: "sheet.png".to_string(),

@@ -16,14 +16,17 @@ use crate::mesh::select::Choice;
 use crate::mesh::{Mesh, UpAxis};
 use crate::place::assign::Asked;
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
-use crate::report::model::{LineEdge, MeshInput, Settings, SheetInput, Verdict};
+use crate::report::model::{LineEdge, MeshInput, Settings, SetupInput, SheetInput, Verdict};
 use crate::report::overlay::{Subject, overlay, overlay_all};
 use crate::report::terminal::{self, Style, summary};
 use crate::report::{csv, files, json};
+use crate::setup::{ImageSetup, Setup, SetupFile, Shows};
 use crate::sheet::decode::{DEFAULT_MAX_PIXELS, decode};
 use crate::sheet::picture::Picture;
-use crate::sheet::read::read;
+use crate::sheet::read::read_overruled;
 
+/// The tolerance where none is given.
+const TOLERANCE_PCT: f64 = 1.0;
 /// Most views that a turnaround shows.
 const MOST_VIEWS: usize = 6;
 
@@ -33,7 +36,7 @@ pub(super) struct CheckArguments {
     /// The mesh: OBJ
     mesh: PathBuf,
     /// The turnaround drawing, all views in one image: PNG, JPEG, TIFF or WebP
-    #[arg(long, value_name = "IMAGE", conflicts_with_all = ["front", "side", "back"], required_unless_present_any = ["front", "side", "back"])]
+    #[arg(long, value_name = "IMAGE", conflicts_with_all = ["front", "side", "back"], required_unless_present_any = ["front", "side", "back", "setup"])]
     sheet: Option<PathBuf>,
     /// The front view in an image of its own
     #[arg(long, value_name = "IMAGE")]
@@ -51,9 +54,9 @@ pub(super) struct CheckArguments {
     /// ground are found)
     #[arg(long, value_name = "H", value_parser = positive)]
     figure_height: Option<f64>,
-    /// How far the mesh may lie off the drawing, in percent of the figure height
-    #[arg(long, value_name = "PCT", default_value = "1", value_parser = positive)]
-    tolerance: f64,
+    /// How far the mesh may lie off the drawing, in percent of the figure height [default: 1]
+    #[arg(long, value_name = "PCT", value_parser = positive)]
+    tolerance: Option<f64>,
     /// Parts of the drawing that the mesh does not have yet are listed but not held against it
     #[arg(long)]
     unfinished: bool,
@@ -66,15 +69,18 @@ pub(super) struct CheckArguments {
     /// These groups of the file do not count
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     skip_groups: Vec<String>,
-    /// Which edge of an ink line is the outline: centre, outer or inner
-    #[arg(long, value_name = "EDGE", value_parser = super::line_edge, default_value = "centre")]
-    line_edge: LineEdge,
-    /// Which axis of the mesh file points up: y (facing +z) or z (facing −y)
-    #[arg(long, value_name = "y|z", value_parser = up_axis, default_value = "y")]
-    up: UpAxis,
+    /// Which edge of an ink line is the outline: centre, outer or inner [default: centre]
+    #[arg(long, value_name = "EDGE", value_parser = super::line_edge)]
+    line_edge: Option<LineEdge>,
+    /// Which axis of the mesh file points up: y (facing +z) or z (facing −y) [default: y]
+    #[arg(long, value_name = "y|z", value_parser = up_axis)]
+    up: Option<UpAxis>,
     /// Name of the mesh's unit of length
-    #[arg(long, value_name = "LABEL", default_value = "")]
-    unit: String,
+    #[arg(long, value_name = "LABEL")]
+    unit: Option<String>,
+    /// Settings kept in a file, made by `drawntrue setup`; options on the command line win over it
+    #[arg(long, value_name = "FILE")]
+    setup: Option<PathBuf>,
     /// Height of the overlay pictures in pixels; text and lines grow with it
     #[arg(long, value_name = "PIXELS", value_parser = picture_height, default_value_t = PICTURE_HEIGHT)]
     picture_height: u32,
@@ -106,63 +112,123 @@ fn up_axis(text: &str) -> std::result::Result<UpAxis, String> {
     }
 }
 
+/// An image to be read: where it lies, what it was given as, and what its setup says.
+struct Image {
+    path: PathBuf,
+    asked: Asked,
+    setup: ImageSetup,
+}
+
 impl CheckArguments {
-    fn settings(&self) -> Settings {
+    /// The options in force: those of the command line, else the setup's, else the usual.
+    fn settings(&self, setup: &Setup) -> Settings {
+        let names = |typed: &Vec<String>, kept: &Option<Vec<String>>| {
+            if typed.is_empty() {
+                kept.clone().unwrap_or_default()
+            } else {
+                typed.clone()
+            }
+        };
         Settings {
-            figure_height: self.figure_height,
-            tolerance_pct: self.tolerance,
-            unfinished: self.unfinished,
-            mirror: self.mirror,
-            groups: self.groups.clone(),
-            skip_groups: self.skip_groups.clone(),
-            line_edge: self.line_edge,
-            up: self.up,
-            unit: self.unit.clone(),
+            figure_height: self.figure_height.or(setup.figure_height),
+            tolerance_pct: self.tolerance.or(setup.tolerance).unwrap_or(TOLERANCE_PCT),
+            unfinished: self.unfinished || setup.unfinished == Some(true),
+            mirror: self.mirror || setup.mesh.mirror == Some(true),
+            groups: names(&self.groups, &setup.mesh.groups),
+            skip_groups: names(&self.skip_groups, &setup.mesh.skip_groups),
+            line_edge: self
+                .line_edge
+                .or(setup.images.first().and_then(|i| i.line_edge))
+                .unwrap_or_default(),
+            up: self.up.or(setup.mesh.up).unwrap_or_default(),
+            unit: self.unit.clone().or(setup.unit.clone()).unwrap_or_default(),
         }
     }
 
-    fn images(&self) -> Vec<(&Path, Asked)> {
-        [
+    /// The images of the command line, else the setup's, each with what the setup says of it.
+    fn images(&self, setup: &Setup) -> Result<Vec<Image>> {
+        let typed: Vec<(&PathBuf, Asked)> = [
             (&self.sheet, Asked::Any),
             (&self.front, Asked::Front),
             (&self.side, Asked::Side),
             (&self.back, Asked::Back),
         ]
         .into_iter()
-        .filter_map(|(p, a)| p.as_deref().map(|p| (p, a)))
-        .collect()
+        .filter_map(|(p, a)| p.as_ref().map(|p| (p, a)))
+        .collect();
+        let mut images: Vec<Image> = if typed.is_empty() {
+            setup
+                .images
+                .iter()
+                .map(|i| Image {
+                    path: i.file.clone(),
+                    asked: asked(i.shows),
+                    setup: i.clone(),
+                })
+                .collect()
+        } else {
+            typed
+                .into_iter()
+                .map(|(path, asked)| Image {
+                    path: path.clone(),
+                    asked,
+                    setup: super::setup::of_image(setup, path),
+                })
+                .collect()
+        };
+        for image in &mut images {
+            image.setup.line_edge = self.line_edge.or(image.setup.line_edge);
+        }
+        if images.is_empty() {
+            return Err(
+                Error::new("no drawing is given").advise("give --sheet, or an [[image]] in the setup")
+            );
+        }
+        Ok(images)
+    }
+}
+
+fn asked(shows: Shows) -> Asked {
+    match shows {
+        Shows::Sheet => Asked::Any,
+        Shows::Front => Asked::Front,
+        Shows::Side => Asked::Side,
+        Shows::Back => Asked::Back,
     }
 }
 
 pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     let progress = Progress::new(!arguments.quiet);
     files::prepare(&arguments.out)?;
-    let named = arguments.images();
-    for (i, (path, _)) in named.iter().enumerate() {
-        if named[..i].iter().any(|(p, _)| p == path) {
+    let file = arguments.setup.as_deref().map(SetupFile::read).transpose()?;
+    let setup = file.as_ref().map(|f| f.setup.clone()).unwrap_or_default();
+    let settings = arguments.settings(&setup);
+    let named = arguments.images(&setup)?;
+    for (i, image) in named.iter().enumerate() {
+        if named[..i].iter().any(|other| other.path == image.path) {
             return Err(Error::new("the same image is given for two views")
-                .in_file(path)
+                .in_file(&image.path)
                 .advise("give each view its own image, or use --sheet"));
         }
     }
     progress.step("reading mesh and drawing");
     let (mesh, sheets) = rayon::join(
-        || read_mesh(arguments),
-        || {
-            named
-                .iter()
-                .map(|(p, a)| read_image(p, *a, arguments.line_edge))
-                .collect::<Result<Vec<_>>>()
-        },
+        || read_mesh(&arguments.mesh, &settings),
+        || named.iter().map(read_image).collect::<Result<Vec<_>>>(),
     );
     let ((mesh, mesh_input, notes), sheets) = (mesh?, sheets?);
     let (pictures, images): (Vec<Picture>, Vec<ImageRead>) = sheets.into_iter().unzip();
     progress.step("comparing");
-    let checked = check(&mesh, mesh_input, &images, arguments.settings(), notes)?;
+    let mut checked = check(&mesh, mesh_input, &images, settings, notes)?;
+    checked.report.inputs.setup = arguments.setup.as_ref().zip(file).map(|(path, f)| SetupInput {
+        path: path.display().to_string(),
+        sha256: hash(f.text.as_bytes()),
+    });
     progress.step("drawing overlays");
     let outputs = outputs(&checked, &pictures, &images, arguments.picture_height)?;
-    let mut inputs: Vec<&Path> = named.iter().map(|(p, _)| *p).collect();
+    let mut inputs: Vec<&Path> = named.iter().map(|i| i.path.as_path()).collect();
     inputs.push(&arguments.mesh);
+    inputs.extend(arguments.setup.as_deref());
     let written = files::write(&arguments.out, &outputs, &inputs)?;
     progress.done();
     if !arguments.quiet {
@@ -187,8 +253,7 @@ fn hash(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
-fn read_mesh(arguments: &CheckArguments) -> Result<(Mesh, MeshInput, Vec<String>)> {
-    let path = &arguments.mesh;
+fn read_mesh(path: &Path, settings: &Settings) -> Result<(Mesh, MeshInput, Vec<String>)> {
     let bytes = read_file(path)?;
     let mesh = obj::read(&bytes, obj::Limits::default()).map_err(|e| e.in_file(path))?;
     let counts = mesh.face_counts();
@@ -202,21 +267,23 @@ fn read_mesh(arguments: &CheckArguments) -> Result<(Mesh, MeshInput, Vec<String>
         ngons: counts.ngons,
     };
     let how = Preparation {
-        up: arguments.up,
+        up: settings.up,
         choice: Choice {
-            groups: arguments.groups.clone(),
-            skip_groups: arguments.skip_groups.clone(),
+            groups: settings.groups.clone(),
+            skip_groups: settings.skip_groups.clone(),
         },
-        mirror: arguments.mirror,
+        mirror: settings.mirror,
     };
     let noted = prepare(mesh, &how).map_err(|e| e.in_file(path))?;
     Ok((noted.mesh, input, noted.notes))
 }
 
-fn read_image(path: &Path, asked: Asked, edge: LineEdge) -> Result<(Picture, ImageRead)> {
+fn read_image(image: &Image) -> Result<(Picture, ImageRead)> {
+    let (path, asked) = (&image.path, image.asked);
     let bytes = read_file(path)?;
     let picture = decode(&bytes, DEFAULT_MAX_PIXELS).map_err(|e| e.in_file(path))?;
-    let reading = read(&picture, edge).map_err(|e| e.in_file(path))?;
+    let mut reading = read_overruled(&picture, &image.setup.overrules()).map_err(|e| e.in_file(path))?;
+    let named = image.setup.apply(&mut reading);
     let count = reading.figures.len();
     let wrong = match asked {
         Asked::Any if count == 1 => Some((
@@ -246,6 +313,7 @@ fn read_image(path: &Path, asked: Asked, edge: LineEdge) -> Result<(Picture, Ima
         picture,
         ImageRead {
             asked,
+            named,
             reading,
             input,
         },

@@ -3,6 +3,7 @@
 mod audit;
 mod check;
 mod progress;
+mod setup;
 mod sheet;
 
 use std::path::Path;
@@ -38,6 +39,8 @@ enum Command {
     Audit(audit::AuditArguments),
     /// Read a drawing only: which views it shows, their outlines, how sure the reading is
     Sheet(sheet::SheetArguments),
+    /// Write what was found in a drawing as a setup file, with which `check` and `sheet` can be overruled
+    Setup(setup::SetupArguments),
 }
 
 /// Runs the program with the process's arguments.
@@ -48,6 +51,7 @@ pub fn run() -> ExitCode {
         Command::Check(a) => check::run(a),
         Command::Audit(a) => audit::run(a),
         Command::Sheet(a) => sheet::run(a),
+        Command::Setup(a) => setup::run(a),
     };
     match done {
         Ok(status) => ExitCode::from(status),

@@ -9,9 +9,12 @@ use serde::Serialize;
 use super::{EXIT_WITHIN, read_file};
 use crate::error::{Error, Result};
 use crate::report::files;
-use crate::report::model::{Agreement, DrawnView, LineEdge, SHEET_SCHEMA, SheetImage};
+use crate::report::model::{Agreement, DrawnView, Facing, LineEdge, SHEET_SCHEMA, SheetImage};
+use crate::report::overlay::StepPictures;
+use crate::setup::{ImageSetup, SetupFile};
 use crate::sheet::decode::{DEFAULT_MAX_PIXELS, decode};
-use crate::sheet::read::{Figure, Reading, read};
+use crate::sheet::picture::Picture;
+use crate::sheet::read::{Figure, Reading, read_overruled, read_watched};
 use crate::sheet::views;
 
 /// Arguments of `drawntrue sheet`.
@@ -22,9 +25,15 @@ pub(super) struct SheetArguments {
     /// Write the reading as JSON to a file, or to standard output with `-`
     #[arg(long, value_name = "FILE|-")]
     json: Option<PathBuf>,
-    /// Which edge of an ink line is the outline
-    #[arg(long, value_name = "EDGE", value_parser = super::line_edge, default_value = "centre")]
-    line_edge: LineEdge,
+    /// Which edge of an ink line is the outline: centre, outer or inner [default: centre]
+    #[arg(long, value_name = "EDGE", value_parser = super::line_edge)]
+    line_edge: Option<LineEdge>,
+    /// Write a numbered picture of every step of the reading into a folder
+    #[arg(long, value_name = "DIR")]
+    stages: Option<PathBuf>,
+    /// Settings kept in a file, made by `drawntrue setup`
+    #[arg(long, value_name = "FILE")]
+    setup: Option<PathBuf>,
 }
 
 /// What the command writes.
@@ -45,23 +54,19 @@ struct OutlinedView {
 }
 
 pub(super) fn run(arguments: &SheetArguments) -> Result<u8> {
+    let file = arguments.setup.as_deref().map(SetupFile::read).transpose()?;
+    let setup = file.map(|f| f.setup).unwrap_or_default();
+    let mut image = super::setup::of_image(&setup, &arguments.image);
+    image.line_edge = arguments.line_edge.or(image.line_edge);
     let bytes = read_file(&arguments.image)?;
-    let reading = decode(&bytes, DEFAULT_MAX_PIXELS)
-        .and_then(|picture| read(&picture, arguments.line_edge))
-        .map_err(|e| e.in_file(&arguments.image))?;
-    let named = views::name(
-        &reading
-            .figures
-            .iter()
-            .map(|f| views::signs(&f.level, f.face))
-            .collect::<Vec<_>>(),
-    );
-    let views: Vec<DrawnView> = reading
-        .figures
-        .iter()
-        .zip(named)
-        .map(|(f, (name, facing))| DrawnView::new(f, name, facing, 0))
-        .collect();
+    let picture = decode(&bytes, DEFAULT_MAX_PIXELS).map_err(|e| e.in_file(&arguments.image))?;
+    let mut reading = match &arguments.stages {
+        None => read_overruled(&picture, &image.overrules()),
+        Some(folder) => watched(&picture, &image, folder, arguments)?,
+    }
+    .map_err(|e| e.in_file(&arguments.image))?;
+    image.apply(&mut reading);
+    let views = named(&reading, &image);
     match &arguments.json {
         Some(to) => {
             let text =
@@ -78,6 +83,49 @@ pub(super) fn run(arguments: &SheetArguments) -> Result<u8> {
         }
     }
     Ok(EXIT_WITHIN)
+}
+
+/// Reads and writes a picture of every step, also of a reading that fails: then they show how far it came.
+fn watched(
+    picture: &Picture,
+    image: &ImageSetup,
+    folder: &Path,
+    arguments: &SheetArguments,
+) -> Result<Result<Reading>> {
+    let mut pictures = StepPictures::default();
+    let reading = read_watched(picture, &image.overrules(), &mut pictures);
+    let files = pictures.finish(reading.as_ref().ok())?;
+    files::write_plain(folder, &files, &[&arguments.image])?;
+    Ok(reading)
+}
+
+/// The views with their names: the setup's, else what the drawing itself tells.
+fn named(reading: &Reading, setup: &ImageSetup) -> Vec<DrawnView> {
+    let signs: Vec<_> = reading
+        .figures
+        .iter()
+        .map(|f| views::signs(&f.level, f.face))
+        .collect();
+    let found = views::name(&signs);
+    let plain: Vec<(&str, Facing)> = reading
+        .figures
+        .iter()
+        .zip(&found)
+        .map(|(f, (name, facing))| match setup.name_of(f.box_px) {
+            Some("front") => ("front", Facing::Viewer),
+            Some("back") => ("back", Facing::Away),
+            // Which way a side view looks is seen in the drawing only.
+            Some(said) => (said, *facing),
+            None => (views::kind(name), *facing),
+        })
+        .collect();
+    let plain = views::number(&plain);
+    reading
+        .figures
+        .iter()
+        .zip(plain)
+        .map(|(f, (name, facing))| DrawnView::new(f, name, facing, 0))
+        .collect()
 }
 
 /// Writes a file whole or not at all, never over the drawing.

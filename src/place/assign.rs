@@ -160,7 +160,7 @@ pub fn place(candidates: &[Candidate<'_>], mesh: &MeshViews, figure_height: Opti
     let (_, mut found, lead) = best.ok_or_else(|| Error::new("the drawing cannot be laid onto the mesh"))?;
     let lead = tell_front_from_back(candidates, &drawn, mesh, &mut found, lead);
     refit(candidates, &drawn, mesh, figure_height, &mut found, lead);
-    Ok(finish(candidates, found, lead))
+    Ok(finish(found, lead))
 }
 
 /// Mean share of the outlines that agree.
@@ -387,7 +387,7 @@ fn refit(
     }
 }
 
-fn finish(candidates: &[Candidate<'_>], found: Vec<(Azimuth, Fit)>, lead: usize) -> Placing {
+fn finish(found: Vec<(Azimuth, Fit)>, lead: usize) -> Placing {
     let plain: Vec<(&str, Facing)> = found
         .iter()
         .map(|(a, _)| match a.degrees() {

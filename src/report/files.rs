@@ -47,6 +47,16 @@ pub fn prepare(folder: &Path) -> Result<()> {
 /// The folder cannot be written to, an output would replace one of `inputs`, or a folder stands in its place; nothing
 /// has been changed then, unless the very last step, renaming, fails.
 pub fn write(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<PathBuf>> {
+    let written = write_plain(folder, outputs, inputs)?;
+    remove_stale(folder, outputs, &canonical(inputs));
+    Ok(written)
+}
+
+/// Writes all files and leaves all others alone.
+///
+/// # Errors
+/// As [`write()`].
+pub fn write_plain(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<PathBuf>> {
     prepare(folder)?;
     let taken = canonical(inputs);
     let mut ready = Vec::with_capacity(outputs.len());
@@ -60,7 +70,6 @@ pub fn write(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<
         file.persist(&to).map_err(|e| unwritable(&to, &e.error))?;
         written.push(to);
     }
-    remove_stale(folder, outputs, &taken);
     Ok(written)
 }
 

@@ -27,6 +27,15 @@ pub const MESH_TINT_SHARE: f32 = 0.16;
 pub const OVER: Colour = [0xD5, 0x5E, 0x00];
 /// The mesh falls short of the drawing: blue, hatched downwards to the right.
 pub const UNDER: Colour = [0x00, 0x72, 0xB2];
+/// Colours that tell parts apart where they only need to differ from their neighbours: the set of Okabe and Ito.
+pub const PARTS: [Colour; 6] = [
+    [0x00, 0x72, 0xB2],
+    [0xD5, 0x5E, 0x00],
+    [0x00, 0x9E, 0x73],
+    [0xCC, 0x79, 0xA7],
+    [0x56, 0xB4, 0xE9],
+    [0xE6, 0x9F, 0x00],
+];
 
 /// Distance of two hatch lines, pixels, square to them.
 pub const HATCH: f32 = 6.0;

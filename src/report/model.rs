@@ -52,6 +52,9 @@ pub struct Inputs {
     pub mesh: MeshInput,
     /// The sheet's images, in the order they were given.
     pub sheets: Vec<SheetInput>,
+    /// The setup file, if one was used.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub setup: Option<SetupInput>,
 }
 
 /// A mesh file and what it holds.
@@ -75,6 +78,14 @@ pub struct SheetInput {
     pub sha256: String,
     pub width_px: u32,
     pub height_px: u32,
+}
+
+/// A setup file.
+#[derive(Debug, Clone, Serialize)]
+#[allow(missing_docs, reason = "the names say it")]
+pub struct SetupInput {
+    pub path: String,
+    pub sha256: String,
 }
 
 /// Options in force.

@@ -195,6 +195,7 @@ pub(super) fn report() -> Report {
                 width_px: 600,
                 height_px: 1000,
             }],
+            setup: None,
         },
         settings: Settings {
             figure_height: None,
@@ -295,6 +296,8 @@ pub(super) fn scene() -> Scene {
             levelling: Levelling::new(width, height, 0.0),
             skew_deg: 0.0,
             guide_lines_px: Vec::new(),
+            guide_means: Vec::new(),
+            threshold: 30,
             figures: Vec::new(),
         },
     }

@@ -3,6 +3,7 @@
 //! The file is TOML. Its text is kept as it is: a setup that is read and written again is the same to the byte, the
 //! person's comments and order included. What it leaves out is found anew. Pixels are those of the upright picture.
 
+mod apply;
 mod keys;
 mod parse;
 mod write;

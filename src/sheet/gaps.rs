@@ -20,7 +20,7 @@ const LEAST_BEHIND: usize = 8;
 /// Widest gap that is closed, as a share of the figure's height.
 const WIDEST_GAP: f64 = 0.012;
 /// Widest break of a stroke that is mended end to end, as a share of the figure's height.
-const WIDEST_BREAK: f64 = 0.03;
+pub const WIDEST_BREAK: f64 = 0.03;
 /// Marks within twice this share of the sheet's height of each other belong to one figure.
 const TOGETHER: f64 = 0.008;
 /// Fewer cells than this behind a slit are not worth closing it: a letter, an eye.

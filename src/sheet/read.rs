@@ -9,10 +9,12 @@ use super::holes::{self, Enclosed};
 use super::ink::{self, Pen};
 use super::level::Levelling;
 use super::lines::{self, Course, StraightLine};
+use super::overrule::{self, Overrules};
 use super::picture::Picture;
 use super::runs::{Run, Runs};
 use super::slits;
 use super::small;
+use super::steps::{Step, Watch};
 use super::strip;
 use super::tone::{Departure, Paper};
 use super::trace;
@@ -44,8 +46,21 @@ pub struct Reading {
     pub skew_deg: f64,
     /// Heights of guide lines on the levelled sheet, from the top down.
     pub guide_lines_px: Vec<f64>,
+    /// What each of them marks, where a person said it; shorter than the list where nothing was said.
+    pub guide_means: Vec<String>,
+    /// How far a mark departs from the paper, of 255.
+    pub threshold: u8,
     /// The drawn figures, left to right.
     pub figures: Vec<Figure>,
+}
+
+/// An area of the paper's colour that a figure encloses.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EnclosedArea {
+    /// A place in it, upright pixels.
+    pub place: [f64; 2],
+    /// It is taken as ground, not as part of the figure.
+    pub ground: bool,
 }
 
 /// One drawn figure.
@@ -67,6 +82,8 @@ pub struct Figure {
     pub face: f64,
     /// The drawing itself tells that it is seen from between front and side, or between back and side.
     pub oblique: bool,
+    /// Enclosed areas that are ground or could be.
+    pub enclosed: Vec<EnclosedArea>,
     /// How sure the reading is.
     pub confidence: f64,
     /// What made the reader unsure.
@@ -78,25 +95,62 @@ pub struct Figure {
 /// # Errors
 /// No figure, a figure that the border cuts off, or more figures than a turnaround has.
 pub fn read(picture: &Picture, edge: LineEdge) -> Result<Reading> {
+    let overrules = Overrules {
+        edge,
+        ..Overrules::default()
+    };
+    read_overruled(picture, &overrules)
+}
+
+/// The same, with what a person overrules.
+///
+/// # Errors
+/// As [`read`]; a listed box that no figure is in.
+pub fn read_overruled(picture: &Picture, overrules: &Overrules) -> Result<Reading> {
+    read_watched(picture, overrules, &mut ())
+}
+
+/// The same, and somebody sees what each step saw.
+///
+/// # Errors
+/// As [`read_overruled`]; the steps up to the error are seen.
+pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Watch) -> Result<Reading> {
+    let erased = overrule::erased(picture, &overrules.erase);
+    let picture = erased.as_ref().unwrap_or(picture);
     let factor = small::factor(picture.height());
     let reduced = (factor > 1).then(|| small::reduced(picture, factor));
     let small = reduced.as_ref().unwrap_or(picture);
     let paper = Paper::find(small);
     let mut departure = paper.departure(small);
+    departure.threshold = overrules.threshold.unwrap_or(departure.threshold);
     let straight = lines::find(&departure, small, &paper);
     let skew = lines::skew_of(&straight).unwrap_or(0.0).to_degrees();
     let skew_deg = if skew.abs() < LEAST_SKEW_DEG { 0.0 } else { skew };
-    lines::erase(&mut departure, &straight, small, &paper);
     let levelling = Levelling::new(picture.width(), picture.height(), skew_deg);
+    watch.see(&Step::Levelled {
+        picture: small,
+        levelling,
+        factor,
+    });
+    watch.see(&Step::Flattened(&departure));
+    watch.see(&Step::Guides(&straight));
+    lines::erase(&mut departure, &straight, small, &paper);
 
-    let seen = look(small, &paper, &departure, &straight);
+    let mut seen = look(small, &paper, &departure, &straight, overrules.widest_gap_pct);
+    watch.see(&Step::Marks(&seen.strokes));
+    watch.see(&Step::Closed {
+        marks: &seen.marks,
+        bridges: &seen.bridges,
+    });
+    watch.see(&Step::Figures(&seen.whole));
+    seen.whole = overrule::chosen(seen.whole, &overrules.boxes, factor)?;
     check(&seen)?;
     let full = Full {
         picture,
         paper: &paper,
         factor,
         levelling,
-        edge,
+        overrules,
     };
     let mut figures: Vec<Figure> = seen
         .whole
@@ -119,12 +173,17 @@ pub fn read(picture: &Picture, edge: LineEdge) -> Result<Reading> {
         levelling,
         skew_deg,
         guide_lines_px: guides(&straight, &levelling, factor),
+        guide_means: Vec::new(),
+        threshold: departure.threshold,
         figures,
     })
 }
 
 /// What one way of telling marks from paper shows.
 struct Seen {
+    /// Marks before gaps were closed.
+    strokes: Runs,
+    /// And after.
     marks: Runs,
     /// Figures.
     whole: Vec<Region>,
@@ -136,7 +195,13 @@ struct Seen {
 
 /// Looks for figures: in a line drawing among its strokes; otherwise among all that departs from the paper and, if
 /// what was found has a line all around, among the strokes after all.
-fn look(small: &Picture, paper: &Paper, departure: &Departure, straight: &[StraightLine]) -> Seen {
+fn look(
+    small: &Picture,
+    paper: &Paper,
+    departure: &Departure,
+    straight: &[StraightLine],
+    widest: Option<f64>,
+) -> Seen {
     // A guide line that crosses a shadow is narrow only once the shadow is taken away.
     let strokes = |pen: &Pen| {
         let mut narrow = ink::narrow(departure, pen);
@@ -145,17 +210,17 @@ fn look(small: &Picture, paper: &Paper, departure: &Departure, straight: &[Strai
     };
     let pen = ink::pen(departure);
     if let Some(pen) = pen {
-        let seen = candidates(departure, strokes(&pen), Some(pen));
+        let seen = candidates(departure, strokes(&pen), Some(pen), widest);
         if !seen.whole.is_empty() {
             return seen;
         }
     }
     let all = Runs::at_least(&departure.values, departure.width, departure.threshold);
-    let plain = candidates(departure, all, None);
+    let plain = candidates(departure, all, None, widest);
     let Some(pen) = outline_pen(small, paper, departure, &plain.whole) else {
         return plain;
     };
-    let inked = candidates(departure, strokes(&pen), Some(pen));
+    let inked = candidates(departure, strokes(&pen), Some(pen), widest);
     if inked.whole.len() >= plain.whole.len() {
         inked
     } else {
@@ -164,14 +229,16 @@ fn look(small: &Picture, paper: &Paper, departure: &Departure, straight: &[Strai
 }
 
 /// Figures, those that the border cuts off, and the closed gaps among marks.
-fn candidates(departure: &Departure, marks: Runs, pen: Option<Pen>) -> Seen {
-    let (marks, bridges) = close(figures::without_borders(&marks));
+fn candidates(departure: &Departure, marks: Runs, pen: Option<Pen>, widest: Option<f64>) -> Seen {
+    let strokes = figures::without_borders(&marks);
+    let (marks, bridges) = close(strokes.clone(), widest);
     let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
     let whole = match pen {
         Some(pen) => whole.iter().map(|r| strip::strokes(r, pen.width)).collect(),
         None => whole,
     };
     Seen {
+        strokes,
         marks,
         whole,
         cut,
@@ -198,8 +265,9 @@ fn outline_pen(small: &Picture, paper: &Paper, departure: &Departure, whole: &[R
 }
 
 /// Closes the gaps of the outlines; returns the marks with the bridges drawn in, and the bridges. Broken strokes are
-/// joined first, narrow places come next; slits last, as they show only once no wider gap lets the outside in.
-fn close(mut marks: Runs) -> (Runs, Vec<Bridge>) {
+/// joined first, narrow places come next; slits last, as they show only once no wider gap lets the outside in. Wider
+/// openings than `widest_pct` percent of the figure height stay open.
+fn close(mut marks: Runs, widest_pct: Option<f64>) -> (Runs, Vec<Bridge>) {
     let figure_px = gaps::figure_height(&marks);
     let width = (figure_px * BRIDGE_WIDTH).max(LEAST_BRIDGE_PX);
     let mut bridges = Vec::new();
@@ -209,7 +277,10 @@ fn close(mut marks: Runs) -> (Runs, Vec<Bridge>) {
         if !gaps::leaks(&marks, &reached, figure_px) {
             break;
         }
-        let found = step(&marks, figure_px);
+        let mut found = step(&marks, figure_px);
+        if let Some(pct) = widest_pct {
+            found.retain(|b| b.length() <= pct / 100.0 * figure_px);
+        }
         let extra: Vec<(usize, Run)> = found.iter().flat_map(|b| b.runs(width)).collect();
         marks = marks.with(&extra);
         bridges.extend(found);
@@ -266,7 +337,7 @@ struct Full<'a> {
     paper: &'a Paper,
     factor: usize,
     levelling: Levelling,
-    edge: LineEdge,
+    overrules: &'a Overrules,
 }
 
 impl Full<'_> {
@@ -280,7 +351,7 @@ impl Full<'_> {
             &rings,
             self.factor,
             height,
-            self.edge,
+            self.overrules.edge,
         )
     }
 
@@ -291,14 +362,23 @@ impl Full<'_> {
         let decided = holes::decide(departure, &seen.marks, region, cut_out);
         let mut doubt = 0.0f64;
         let mut ground: Vec<(usize, Run)> = Vec::new();
-        for (pocket, what) in region.pockets.iter().zip(decided) {
+        let mut enclosed = Vec::new();
+        for (pocket, found) in region.pockets.iter().zip(decided) {
+            let said = self.overrules.enclosed(pocket, self.factor);
+            let what = said.unwrap_or(found);
+            if said.is_some() || what != Enclosed::Surface {
+                enclosed.push(EnclosedArea {
+                    place: self.place_in(pocket),
+                    ground: matches!(what, Enclosed::Ground | Enclosed::PerhapsGround),
+                });
+            }
             if matches!(what, Enclosed::Ground | Enclosed::PerhapsGround) {
                 ground.extend_from_slice(&pocket.runs);
             }
             if !matches!(what, Enclosed::Ground | Enclosed::Surface) {
                 doubt = doubt.max(HOLE_DOUBT);
             }
-            if what != Enclosed::Surface {
+            if said.is_none() && what != Enclosed::Surface {
                 warnings.push(self.hole_warning(pocket, what));
             }
         }
@@ -345,16 +425,22 @@ impl Full<'_> {
             crown_px,
             ground_px,
             line_px,
+            enclosed,
             confidence,
             warnings,
         }
     }
 
-    fn hole_warning(&self, pocket: &Pocket, what: Enclosed) -> String {
+    /// A place in a pocket, upright pixels.
+    fn place_in(&self, pocket: &Pocket) -> [f64; 2] {
         let (y, run) = pocket.runs[pocket.runs.len() / 2];
         let scale = self.factor as f64;
-        let x = f64::from(run.x0 + run.x1) / 2.0 * scale;
-        let place = format!("enclosed area near x {x:.0}, y {:.0}", (y as f64 + 0.5) * scale);
+        [f64::from(run.x0 + run.x1) / 2.0 * scale, (y as f64 + 0.5) * scale]
+    }
+
+    fn hole_warning(&self, pocket: &Pocket, what: Enclosed) -> String {
+        let [x, y] = self.place_in(pocket);
+        let place = format!("enclosed area near x {x:.0}, y {y:.0}");
         match what {
             Enclosed::Ground => format!("{place}: taken as ground, its border is drawn like the outline"),
             Enclosed::PerhapsGround => format!("{place}: taken as ground by its place alone"),

@@ -99,6 +99,14 @@ pub fn name(signs: &[Signs]) -> Vec<(String, Facing)> {
     number(&plain.collect::<Vec<_>>())
 }
 
+/// What a name that may carry a number stands for: `side` for `side-2`.
+pub fn kind(name: &str) -> &str {
+    match name.rsplit_once('-') {
+        Some((kind, number)) if number.bytes().all(|b| b.is_ascii_digit()) => kind,
+        _ => name,
+    }
+}
+
 /// Gives further views of a name their number.
 pub fn number(plain: &[(&str, Facing)]) -> Vec<(String, Facing)> {
     let mut out: Vec<(String, Facing)> = Vec::with_capacity(plain.len());

@@ -273,6 +273,13 @@ impl Canvas {
         }
     }
 
+    /// A circle's line.
+    pub(super) fn ring(&mut self, x: f64, y: f64, radius: f64, pen: Pen<'_>) {
+        if let Some(path) = PathBuilder::from_circle(x as f32, y as f32, radius as f32) {
+            self.stroke(&path, pen, LineCap::Butt);
+        }
+    }
+
     /// Writes a text with its baseline's left end at a place; returns where it ends.
     pub(super) fn text(
         &mut self,

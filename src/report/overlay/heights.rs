@@ -6,6 +6,7 @@ use super::canvas::{Canvas, Pen, Weight};
 use super::frame::Stage;
 use super::spread::{Wanted, spread};
 use crate::report::look::{GUIDE_DASH, HAIRLINE, HALF_LETTER, QUIET, RULE, SMALL};
+use crate::report::terminal::clean;
 use crate::space::{Level, Point};
 
 /// Room that a name takes, times its size.
@@ -72,15 +73,14 @@ fn heights(subject: &Subject<'_>) -> Vec<Height> {
         })
         .collect();
     let near = SAME_PLACE * subject.report.figure_height;
-    let guides = subject.reading.guide_lines_px.iter().map(|row| {
+    for (i, row) in subject.reading.guide_lines_px.iter().enumerate() {
         let place = Point::<Level>::new(0.0, *row);
-        subject.shown.placed.placement.to_view(place).y
-    });
-    for y in guides {
-        if out.iter().all(|h| (h.y - y).abs() > near) {
+        let y = subject.shown.placed.placement.to_view(place).y;
+        let means = subject.reading.guide_means.get(i).filter(|m| !m.is_empty());
+        if means.is_some() || out.iter().all(|h| (h.y - y).abs() > near) {
             out.push(Height {
                 y,
-                name: "guide".to_string(),
+                name: means.map_or_else(|| "guide".to_string(), |m| clean(m)),
                 guide: true,
             });
         }

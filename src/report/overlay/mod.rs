@@ -18,6 +18,7 @@ mod marks;
 mod notes;
 mod png;
 mod spread;
+mod steps;
 mod text;
 
 use crate::check::Shown;
@@ -30,6 +31,8 @@ use crate::report::terminal::clean;
 use crate::sheet::picture::Picture;
 use crate::sheet::read::Reading;
 use crate::space::{Bounds, ViewUnits};
+
+pub use steps::StepPictures;
 
 use canvas::Canvas;
 use figure::Figure;

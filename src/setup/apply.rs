@@ -1,0 +1,58 @@
+//! From a setup to the reading of an image: what it overrules before, what it names after.
+
+use super::ImageSetup;
+use crate::place::assign::Asked;
+use crate::sheet::overrule::{Overrules, overlap};
+use crate::sheet::read::Reading;
+
+/// A figure is the view that a box means if they overlap by at least this much (intersection over union).
+const SAME_BOX: f64 = 0.5;
+
+impl ImageSetup {
+    /// What the setup overrules in the reading of its image.
+    pub fn overrules(&self) -> Overrules {
+        Overrules {
+            edge: self.line_edge.unwrap_or_default(),
+            threshold: self.threshold,
+            widest_gap_pct: self.widest_gap,
+            erase: self.erase.clone(),
+            ground: self.ground.clone(),
+            surface: self.surface.clone(),
+            boxes: self.views.iter().map(|v| v.box_px).collect(),
+        }
+    }
+
+    /// The name that the setup gives to the figure in a box.
+    pub fn name_of(&self, box_px: [f64; 4]) -> Option<&str> {
+        self.views
+            .iter()
+            .map(|v| (overlap(v.box_px, box_px), v.name.as_str()))
+            .filter(|(share, _)| *share >= SAME_BOX)
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+            .map(|(_, name)| name)
+    }
+
+    /// Puts the setup's guide lines and views into a reading; what each figure was named as.
+    pub fn apply(&self, reading: &mut Reading) -> Vec<Option<Asked>> {
+        if !self.guides.is_empty() {
+            let mut guides = self.guides.clone();
+            guides.sort_by(|a, b| a.y_px.total_cmp(&b.y_px));
+            reading.guide_lines_px = guides.iter().map(|g| g.y_px).collect();
+            reading.guide_means = guides.into_iter().map(|g| g.means).collect();
+        }
+        reading
+            .figures
+            .iter_mut()
+            .map(|f| {
+                let name = self.name_of(f.box_px)?;
+                f.oblique = name == "three-quarter";
+                match name {
+                    "front" => Some(Asked::Front),
+                    "side" => Some(Asked::Side),
+                    "back" => Some(Asked::Back),
+                    _ => None,
+                }
+            })
+            .collect()
+    }
+}
