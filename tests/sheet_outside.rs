@@ -121,7 +121,7 @@ fn letters_and_their_eyes_are_counted_as_in_scipy() {
     let areas: Vec<u64> = found.iter().map(|r| r.area).collect();
     assert_eq!(areas, [2886, 809, 801, 478, 414, 343, 296, 199, 162]);
     let mut holes: Vec<u64> = found.iter().flat_map(|r| &r.pockets).map(|p| p.area).collect();
-    holes.sort_unstable_by(|a, b| b.cmp(a));
+    holes.sort_unstable_by_key(|h| std::cmp::Reverse(*h));
     let mut want = vec![42, 18, 14, 11, 6, 4, 4, 3, 3, 2, 2, 2, 2, 2];
     want.resize(27, 1);
     assert_eq!(holes, want);
@@ -133,7 +133,7 @@ fn letters_and_their_eyes_are_counted_as_in_scipy() {
 fn contours_of_a_silhouette_are_those_of_scikit_image() {
     let found = regions(&Plane::of(HORSE, 0).padded(40).runs());
     let mut contours: Vec<_> = all_rings(&found[0]).iter().map(through_middles).collect();
-    contours.sort_by(|a, b| b.0.cmp(&a.0));
+    contours.sort_by_key(|c| std::cmp::Reverse(c.0));
     let want = [
         (2_644, 2_299.557_574_675_380_2, 43_417.5),
         (14, 12.828_427_124_746_192, -5.5),
@@ -179,13 +179,8 @@ fn the_outline_of_a_silhouette_agrees_with_a_smoothed_contour() {
     let reading = read(&picture, LineEdge::Centre).expect("a figure");
     assert_eq!(reading.figures.len(), 1);
     let outline = &reading.figures[0].upright;
-    println!(
-        "area {:.1} length {:.1} line {}",
-        outline.area(),
-        outline.perimeter(),
-        reading.figures[0].line_px
-    );
-    assert!((outline.area() / AREA - 1.0).abs() < 0.002);
+    // Half a pixel all round would be 2.5 % of the area; rounding the tips of ears and hooves costs length.
+    assert!((outline.area() / AREA - 1.0).abs() < 0.001);
     assert!((outline.perimeter() / LENGTH - 1.0).abs() < 0.02);
 }
 

@@ -15,18 +15,18 @@ pub(crate) struct Known {
 pub(crate) fn judge(name: &str, sheet: &Sheet, known: &[Known]) {
     let start = std::time::Instant::now();
     let (found, log) = faults(sheet);
-    println!(
+    eprintln!(
         "{name}: read and measured in {:.2} s",
         start.elapsed().as_secs_f64()
     );
     for line in &log {
-        println!("{name}: {line}");
+        eprintln!("{name}: {line}");
     }
     let listed = |m: Matter| known.iter().find(|k| k.sheet == name && k.matter == m);
     let mut wrong = Vec::new();
     for (matter, text) in &found {
         match listed(*matter) {
-            Some(k) => println!("{name}: known ({}): {text}", k.why),
+            Some(k) => eprintln!("{name}: known ({}): {text}", k.why),
             None => wrong.push(format!("{matter:?}: {text}")),
         }
     }

@@ -3,6 +3,8 @@
 //!
 //! `solid` → `body` (a character's outline from any side) → `pen` on a `canvas` → `page` with its `furniture` and
 //! `paper` → `encode`; `measure` holds the reading against what `page` wrote down.
+//!
+//! With a folder in the environment variable `SHEETS_TO_LOOK_AT` the tests write every sheet there, and its rings.
 #![allow(dead_code, reason = "every test file uses another part of it")]
 
 pub(crate) mod body;
