@@ -52,7 +52,7 @@ pub struct Measured {
     pub deviation: f64,
     /// What is wrong here, if something is outside tolerance.
     pub kind: Option<Kind>,
-    /// For gaps: the largest difference of an inner end.
+    /// For gaps: by how much they are narrower or wider in sum, or else how far an inner end lies off.
     pub inner: f64,
     /// What the differences of the left and of the right edge say.
     pub edges: [EdgeReading; 2],
@@ -185,7 +185,15 @@ fn measure(
         right.clamp(-far_right, far_right),
     );
     let kind = outer_kind(left, right, tolerance).or_else(|| gap_kind(drawing, mesh, &dd, &dm, tolerance));
-    let inner = inner_ends(&dd).chain(inner_ends(&dm)).fold(0.0, f64::max);
+    // How much narrower or wider the gaps are in sum; where they only lie elsewhere, how far.
+    let solid_diff = solid(mesh) - solid(drawing);
+    let gaps = (row.outer_diff.unwrap_or(0.0) - solid_diff).abs();
+    let elsewhere = inner_ends(&dd).chain(inner_ends(&dm)).fold(0.0, f64::max);
+    let inner = if gaps > MATTERS * tolerance {
+        gaps
+    } else {
+        elsewhere
+    };
     Measured {
         row,
         deviation,

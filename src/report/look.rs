@@ -12,7 +12,7 @@ pub const PAPER: Colour = [253, 253, 251];
 /// Text and the outline as drawn.
 pub const INK: Colour = [26, 30, 36];
 /// Secondary text; above 4.5 : 1 on [`PAPER`], as WCAG 2.2 (1.4.3) asks.
-pub const QUIET: Colour = [94, 99, 107];
+pub const QUIET: Colour = [76, 81, 89];
 /// Thin rules and ticks.
 pub const RULE: Colour = [206, 209, 213];
 /// The tolerance band.
@@ -37,20 +37,23 @@ pub const PARTS: [Colour; 6] = [
     [0xE6, 0x9F, 0x00],
 ];
 
-/// Distance of two hatch lines, pixels, square to them.
-pub const HATCH: f32 = 6.0;
-/// Thickness of a hatch line, pixels.
-pub const HATCH_LINE: f32 = 1.9;
+/// Distance of two hatch lines, square to them: where the mesh is over, and where it is under. Coarse against fine is
+/// seen also where the lean is not.
+pub const HATCH: [f32; 2] = [7.5, 4.2];
+/// Thickness of a hatch line, likewise.
+pub const HATCH_LINE: [f32; 2] = [3.2, 1.2];
+/// How far the drawing gives way to the paper under hatching, 0 to 1: its own shading may be hatched too.
+pub const HATCH_CLEARS: f32 = 0.55;
 /// Strength of the even tint between hatch lines, 0 to 1.
 pub const HATCH_TINT: f32 = 0.16;
 /// Strength of hatching in rows that no finding names: there, but in the background.
 pub const HATCH_WITHIN: f32 = 0.45;
 /// How far the drawing is lightened towards the paper, so that outlines and hatching stand out.
-pub const DRAWING_FADE: f32 = 0.24;
+pub const DRAWING_FADE: f32 = 0.36;
 /// Below this luminance the drawing's own ground counts as dark and is kept: middle grey.
 pub const DARK_GROUND: f32 = 0.18;
 /// How far a drawing on a dark ground is lightened: its ground is then pale enough for ink on it.
-pub const DARK_FADE: f32 = 0.55;
+pub const DARK_FADE: f32 = 0.72;
 /// What is brighter than this share of the ground's light is ground: hides the grain of paper and of JPEG.
 pub const GRAIN: f32 = 0.95;
 
@@ -73,7 +76,7 @@ pub const RUNGS: [f32; 2] = [1.2, 2.8];
 /// Width of these rungs.
 pub const RUNG: f32 = 9.0;
 /// Dashes of a guide line of the sheet.
-pub const GUIDE_DASH: [f32; 2] = [2.0, 4.0];
+pub const GUIDE_DASH: [f32; 2] = [9.0, 4.0];
 /// Half the height of the mark for a value beyond the chart.
 pub const BEYOND_MARK: f64 = 4.0;
 
@@ -87,7 +90,7 @@ pub const PICTURE_WIDTH: f64 = 1880.0;
 /// Height of the figure at most: the picture is then [`PICTURE_HEIGHT`] high.
 pub const FIGURE: f64 = 800.0;
 /// Width of the figure at most: the picture then fits 1920 columns.
-pub const WIDEST_FIGURE: f64 = 1000.0;
+pub const WIDEST_FIGURE: f64 = 972.0;
 /// Width and height that are kept free for the figure at least, so that the legend and the findings have room.
 pub const LEAST_FIGURE: [f64; 2] = [240.0, 300.0];
 /// Outer margin.
@@ -99,7 +102,7 @@ pub const BOTTOM: f64 = 84.0;
 /// Space above and below the figure in its pane.
 pub const PAD: f64 = 16.0;
 /// Column of the landmarks' names and heights.
-pub const LABELS: f64 = 96.0;
+pub const LABELS: f64 = 104.0;
 /// Space beside the figure for the numbers of findings.
 pub const DISC_ROOM: f64 = 46.0;
 /// Space between columns.
@@ -111,7 +114,7 @@ pub const CHART_GAP: f64 = 24.0;
 /// Space between charts and findings, for their brackets and leader lines.
 pub const LEADERS: f64 = 62.0;
 /// Width of the column of findings.
-pub const NOTES: f64 = 272.0;
+pub const NOTES: f64 = 292.0;
 /// Radius of a finding's disc.
 pub const DISC: f64 = 11.0;
 
@@ -120,7 +123,7 @@ pub const TITLE: f64 = 26.0;
 /// Size of headings and of a finding's first line.
 pub const TEXT: f64 = 16.0;
 /// Size of labels.
-pub const SMALL: f64 = 13.5;
+pub const SMALL: f64 = 14.5;
 /// Half the height of small letters, times their size: sets a text's middle onto a line.
 pub const HALF_LETTER: f64 = 0.33;
 /// The shipped font is light; a stroke of this share of its size brings it to the weight of a book face.

@@ -13,7 +13,7 @@ use crate::report::look::{
     DISC_ROOM, FINE_LINE, INK, LABELS, MARGIN, NOTES, PAD, PICTURE_HEIGHT, PICTURE_WIDTH, QUIET, SMALL, TEXT,
     TITLE,
 };
-use crate::report::model::Facing;
+use crate::report::model::{Facing, Finding, Kind};
 use crate::report::terminal::{clean, file_name};
 use crate::space::Bounds;
 
@@ -48,6 +48,8 @@ impl Common {
     }
 }
 
+/// Findings of opposite views are one if so much of their heights, and of their amounts, agrees.
+const SAME_PLACE: f64 = 0.9;
 /// Room for the list's heading.
 const LIST_HEAD: f64 = 2.2 * TEXT;
 /// Room for what is not about one view, in lines of small text.
@@ -139,20 +141,49 @@ fn figures(canvas: &mut Canvas, subjects: &[Subject<'_>], stages: &[Stage]) {
     );
 }
 
-/// The findings of all views in the order of their numbers.
+/// The findings of all views in the order of their numbers; what the front and the back view both show stands once.
 fn all_notes<'a>(canvas: &Canvas, subjects: &'a [Subject<'_>]) -> Vec<Note<'a>> {
-    let mut all: Vec<Note<'a>> = subjects
+    let mut all: Vec<(&Subject<'_>, &Finding)> = subjects
         .iter()
-        .flat_map(|s| {
-            let name = capital(&s.view().name);
-            s.view()
-                .findings
-                .iter()
-                .map(move |f| note(canvas, s, f, Some(&name), NOTES - INDENT))
-        })
+        .flat_map(|s| s.view().findings.iter().map(move |f| (s, f)))
         .collect();
-    all.sort_by_key(|n| n.finding.number);
-    all
+    all.sort_by_key(|(_, f)| f.number);
+    let mut out: Vec<Note<'a>> = Vec::new();
+    while !all.is_empty() {
+        let (subject, finding) = all.remove(0);
+        let name = capital(&subject.view().name);
+        let twin = all
+            .iter()
+            .position(|(s, f)| opposite(subject, s) && same_place(finding, f));
+        let Some(k) = twin else {
+            out.push(note(canvas, subject, finding, Some(&name), NOTES - INDENT));
+            continue;
+        };
+        let (other, twin) = all.remove(k);
+        let both = format!("{name} and {}", clean(&other.view().name));
+        let mut both = note(canvas, subject, finding, Some(&both), NOTES - INDENT);
+        both.twin = Some(twin);
+        out.push(both);
+    }
+    out
+}
+
+/// Whether two views see the figure from opposite sides.
+fn opposite(a: &Subject<'_>, b: &Subject<'_>) -> bool {
+    let turn = (a.view().azimuth_deg - b.view().azimuth_deg).rem_euclid(360.0);
+    (turn - 180.0).abs() < 1e-6
+}
+
+/// Whether two findings of opposite views show one fault.
+fn same_place(a: &Finding, b: &Finding) -> bool {
+    let amount = |f: &Finding| f.outer_diff.unwrap_or(0.0);
+    let common = a.y_to.min(b.y_to) - a.y_from.max(b.y_from);
+    let whole = a.y_to.max(b.y_to) - a.y_from.min(b.y_from);
+    // Mirrored, a shift turns round; a width does not.
+    a.kind == b.kind
+        && a.kind != Kind::Shifted
+        && common > SAME_PLACE * whole
+        && (amount(a) - amount(b)).abs() <= (1.0 - SAME_PLACE) * amount(a).abs()
 }
 
 fn layout(common: &Common, views: usize, notes: &[Note<'_>], sheet_findings: bool) -> Result<Layout> {
@@ -263,7 +294,7 @@ fn list(canvas: &mut Canvas, layout: &Layout, notes: &[Note<'_>], first: &Subjec
         return;
     }
     canvas.text(
-        "Findings, the worst first",
+        "Findings, farthest off first; left, right as seen",
         TEXT,
         Weight::Strong,
         (left, top + TEXT),

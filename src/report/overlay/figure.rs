@@ -10,8 +10,8 @@ use super::hatch::Lean;
 use super::light::{decode, mix};
 use crate::profile::Outline;
 use crate::report::look::{
-    DRAWING_DASH, DRAWING_LINE, HATCH_WITHIN, INK, MESH, MESH_LINE, MESH_TINT, MESH_TINT_SHARE, OVER, PAPER,
-    UNDER,
+    DRAWING_DASH, DRAWING_LINE, HATCH_CLEARS, HATCH_WITHIN, INK, MESH, MESH_LINE, MESH_TINT, MESH_TINT_SHARE,
+    OVER, PAPER, UNDER,
 };
 use crate::space::ViewUnits;
 
@@ -54,6 +54,7 @@ impl Figure {
                 light = mix(light, tint, MESH_TINT_SHARE * m);
             }
             let (x, y) = (cells.left + i, cells.top + j);
+            light = mix(light, paper, HATCH_CLEARS * (m - d).abs());
             if m > d {
                 light = up.over(light, x, y, over, (m - d) * strengths[j]);
             } else if d > m {

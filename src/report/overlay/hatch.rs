@@ -25,11 +25,11 @@ pub(super) struct Hatching {
 impl Hatching {
     /// The hatching of a picture with `unit` pixels a point.
     pub(super) fn new(lean: Lean, unit: f64) -> Self {
-        let unit = unit as f32;
+        let (unit, kind) = (unit as f32, usize::from(lean == Lean::Down));
         Self {
             lean,
-            apart: HATCH * unit,
-            thick: HATCH_LINE * unit,
+            apart: HATCH[kind] * unit,
+            thick: HATCH_LINE[kind] * unit,
         }
     }
 

@@ -55,16 +55,18 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
     let unit = subject.unit();
     let show = |v: f64| subject.length(v);
     let figures = format!(
-        "outlines apart: mean {}, 95 % within {}, most {}{unit}",
+        "outlines apart: {} on average, {}{unit} at most",
         show(summary.contour_mean),
-        show(summary.contour_p95),
         show(summary.contour_max),
     );
+    let short = if summary.rows_outside > 0 && subject.view().findings.is_empty() {
+        ", too short a stretch or too little to point at"
+    } else {
+        ""
+    };
     let share = format!(
-        "overlap {:.1} %, {} of {} rows outside tolerance",
-        100.0 * summary.iou,
-        summary.rows_outside,
-        summary.rows_total
+        "{} of {} rows outside tolerance{short}",
+        summary.rows_outside, summary.rows_total
     );
     let room = right - end_first - APART;
     let figures = canvas.font().shortened(&figures, TEXT, room);

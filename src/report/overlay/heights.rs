@@ -6,6 +6,7 @@ use super::canvas::{Canvas, Pen, Weight};
 use super::frame::Stage;
 use super::spread::{Wanted, spread};
 use crate::report::look::{GUIDE_DASH, HAIRLINE, HALF_LETTER, QUIET, RULE, SMALL};
+use crate::report::model::Row;
 use crate::report::terminal::clean;
 use crate::space::{Level, Point};
 
@@ -15,6 +16,9 @@ const LEADING: f64 = 1.25;
 const SAME_PLACE: f64 = 0.006;
 /// Distances from the pane's left side: end of the name, bend of its rule, begin of the rule proper.
 const STEPS: [f64; 3] = [16.0, 11.0, 3.0];
+
+/// Rules end so far from the figure.
+const CLEAR: f64 = 6.0;
 
 /// A height with a name.
 struct Height {
@@ -56,8 +60,29 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, stage: &Stage, ri
             QUIET,
         );
         let stop = right[usize::from(height.guide)];
-        canvas.line(&[(left - bend, row), (left - begin, y), (stop, y)], pen);
+        let from = (left - bend, row);
+        match figure_at(subject, height.y) {
+            Some([a, b]) => {
+                let [a, b] = [stage.at(a, 0.0).0 - CLEAR, stage.at(b, 0.0).0 + CLEAR];
+                canvas.line(&[from, (left - begin, y), (a.max(left - begin), y)], pen);
+                canvas.line(&[(b, y), (stop, y)], pen);
+            }
+            None => canvas.line(&[from, (left - begin, y), (stop, y)], pen),
+        }
     }
+}
+
+/// From where to where mesh and drawing reach at a height.
+fn figure_at(subject: &Subject<'_>, y: f64) -> Option<[f64; 2]> {
+    let off = |r: &Row| (r.y - y).abs();
+    let row = subject
+        .view()
+        .rows
+        .iter()
+        .min_by(|a, b| off(a).total_cmp(&off(b)))?;
+    let ends = || row.drawing.iter().chain(&row.mesh).flatten().copied();
+    let (low, high) = (ends().fold(f64::MAX, f64::min), ends().fold(f64::MIN, f64::max));
+    (low <= high).then_some([low, high])
 }
 
 /// Landmarks, and guide lines that are not one's.

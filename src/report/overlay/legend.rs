@@ -48,14 +48,14 @@ pub(super) fn draw(
     let mut entries = vec![
         (Sample::Mesh, "mesh"),
         (Sample::Drawing, "drawing"),
-        (Sample::Hatching(Lean::Up, OVER), "mesh beyond the drawing"),
-        (Sample::Hatching(Lean::Down, UNDER), "mesh short of the drawing"),
+        (Sample::Hatching(Lean::Up, OVER), "mesh sticks out"),
+        (Sample::Hatching(Lean::Down, UNDER), "mesh falls short"),
     ];
     if charted {
         let [one_sided, no_measure] = unmeasured(subject);
         entries.push((Sample::Band, "within tolerance"));
-        entries.extend(one_sided.then_some((Sample::Dots, "only one has the row")));
-        entries.extend(no_measure.then_some((Sample::Rungs, "level edge or arm: no measure")));
+        entries.extend(one_sided.then_some((Sample::Dots, "no counterpart at this height")));
+        entries.extend(no_measure.then_some((Sample::Rungs, "no measure: level edge or arm")));
     }
     let reduced = reduced(canvas, subject, stage);
     let right = size.0 - MARGIN;

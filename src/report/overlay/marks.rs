@@ -40,13 +40,12 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, stage: &Stage) {
     let mut placed: Vec<Leader> = Vec::new();
     let mut discs = Vec::new();
     for finding in &subject.view().findings {
-        let Some((spot, side)) = spot(rows, finding) else {
-            continue;
-        };
-        let spot = stage.at(spot, finding.worst_y);
-        let at = free_place(rows, stage, spot, side, &placed);
-        placed.push((spot, at));
-        discs.push((finding, spot, at));
+        for (x, y, side) in spots(rows, finding, subject.tolerance()) {
+            let spot = stage.at(x, y);
+            let at = free_place(rows, stage, spot, side, &placed);
+            placed.push((spot, at));
+            discs.push((finding, spot, at));
+        }
     }
     for (_, spot, at) in &discs {
         canvas.line(&[*spot, *at], Pen::solid(FINE_LINE + 2.4, PAPER));
@@ -59,10 +58,9 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, stage: &Stage) {
     }
 }
 
-/// Where in its worst row a finding is, and on which side (−1 left, 1 right).
-fn spot(rows: &[Row], finding: &Finding) -> Option<(f64, f64)> {
-    let off = |r: &Row| (r.y - finding.worst_y).abs();
-    let row = rows.iter().min_by(|a, b| off(a).total_cmp(&off(b)))?;
+/// Where a finding is: places of the view, and on which side each lies (−1 left, 1 right). Both edges, if both are
+/// outside tolerance; in a part that only one of the two has, where it is widest.
+fn spots(rows: &[Row], finding: &Finding, tolerance: f64) -> Vec<(f64, f64, f64)> {
     let outer = |spans: &[[f64; 2]]| spans.first().zip(spans.last()).map(|(a, b)| [a[0], b[1]]);
     let middle = rows
         .iter()
@@ -70,28 +68,48 @@ fn spot(rows: &[Row], finding: &Finding) -> Option<(f64, f64)> {
         .map(|[a, b]| f64::midpoint(a, b));
     let axis = middle.clone().sum::<f64>() / middle.count().max(1) as f64;
     let side = |x: f64| if x < axis { -1.0 } else { 1.0 };
-    match (outer(&row.drawing), outer(&row.mesh)) {
-        (Some(d), Some(m)) => {
-            if matches!(finding.kind, Kind::GapClosed | Kind::GapOpen) {
-                let x = widest_gap(row, [d[0].max(m[0]), d[1].min(m[1])])?;
-                return Some((x, side(x)));
-            }
-            let (left, right) = ((d[0] - m[0]).abs(), (d[1] - m[1]).abs());
-            // From the outer end inwards to where the next span begins or ends: there the two differ. Both sides alike:
-            // the right one, where the charts are.
-            let mut ends: Vec<f64> = row.drawing.iter().chain(&row.mesh).flatten().copied().collect();
-            ends.sort_by(f64::total_cmp);
-            let (side, outer, next) = if left > right {
-                (-1.0, ends[0], ends[1])
-            } else {
-                (1.0, ends[ends.len() - 1], ends[ends.len() - 2])
-            };
-            Some((f64::midpoint(outer, next), side))
-        }
-        (one, other) => {
-            let x = one.or(other).map(|[a, b]| f64::midpoint(a, b))?;
-            Some((x, side(x)))
-        }
+    if matches!(finding.kind, Kind::Missing | Kind::Extra) {
+        let width = |r: &&Row| outer(&r.drawing).or(outer(&r.mesh)).map_or(0.0, |[a, b]| b - a);
+        return rows
+            .iter()
+            .filter(|r| finding.y_from <= r.y && r.y <= finding.y_to)
+            .max_by(|a, b| width(a).total_cmp(&width(b)))
+            .and_then(|r| {
+                outer(&r.drawing)
+                    .or(outer(&r.mesh))
+                    .map(|[a, b]| (f64::midpoint(a, b), r.y))
+            })
+            .map(|(x, y)| (x, y, side(x)))
+            .into_iter()
+            .collect();
+    }
+    let off = |r: &Row| (r.y - finding.worst_y).abs();
+    let Some(row) = rows.iter().min_by(|a, b| off(a).total_cmp(&off(b))) else {
+        return Vec::new();
+    };
+    let (Some(d), Some(m)) = (outer(&row.drawing), outer(&row.mesh)) else {
+        return Vec::new();
+    };
+    if matches!(finding.kind, Kind::GapClosed | Kind::GapOpen) {
+        let x = widest_gap(row, [d[0].max(m[0]), d[1].min(m[1])]);
+        return x.map(|x| (x, row.y, side(x))).into_iter().collect();
+    }
+    // From the outer end inwards to where the next span begins or ends: there the two differ.
+    let mut ends: Vec<f64> = row.drawing.iter().chain(&row.mesh).flatten().copied().collect();
+    ends.sort_by(f64::total_cmp);
+    let left = (f64::midpoint(ends[0], ends[1]), row.y, -1.0);
+    let right = (
+        f64::midpoint(ends[ends.len() - 1], ends[ends.len() - 2]),
+        row.y,
+        1.0,
+    );
+    let (l, r) = ((d[0] - m[0]).abs(), (d[1] - m[1]).abs());
+    // The right one, where the charts are, if they are alike and one is enough.
+    match (l > tolerance, r > tolerance) {
+        (true, true) => vec![right, left],
+        (true, false) => vec![left],
+        (false, true) => vec![right],
+        (false, false) => vec![if l > r { left } else { right }],
     }
 }
 

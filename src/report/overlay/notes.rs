@@ -5,8 +5,10 @@ use super::canvas::{Canvas, Pen, Weight};
 use super::frame::Frame;
 use super::marks::badge;
 use super::spread::{Wanted, spread};
-use crate::report::look::{CHART, DISC, FINE_LINE, HAIRLINE, INK, LEADERS, NOTES, QUIET, SMALL, TEXT};
-use crate::report::model::{Finding, Kind};
+use crate::report::look::{
+    CHART, DISC, FINE_LINE, HAIRLINE, HALF_LETTER, INK, LEADERS, NOTES, QUIET, SMALL, TEXT,
+};
+use crate::report::model::{Facing, Finding, Kind};
 use crate::report::terminal::clean;
 
 /// Distance of a line's baseline from the one above, times its size.
@@ -28,6 +30,8 @@ pub(super) const INDENT: f64 = 2.0 * DISC + 8.0;
 /// A finding with its lines.
 pub(super) struct Note<'a> {
     pub(super) finding: &'a Finding,
+    /// The same place seen from the other side, if one note stands for both.
+    pub(super) twin: Option<&'a Finding>,
     head: Vec<String>,
     lines: Vec<String>,
 }
@@ -40,8 +44,12 @@ impl Note<'_> {
 
     /// Draws it about a row, its disc's left side at `x`.
     pub(super) fn draw(&self, canvas: &mut Canvas, x: f64, middle: f64) {
-        badge(canvas, self.finding, x + DISC, middle);
         let mut y = middle - (self.height() - BETWEEN) / 2.0 - 0.2 * SMALL;
+        let first = y + LEADING * TEXT - HALF_LETTER * TEXT;
+        badge(canvas, self.finding, x + DISC, first);
+        if let Some(twin) = self.twin {
+            badge(canvas, twin, x + DISC, first + 2.0 * DISC + 3.0);
+        }
         for line in &self.head {
             y += LEADING * TEXT;
             canvas.text(line, TEXT, Weight::Strong, (x + INDENT, y), INK);
@@ -68,7 +76,7 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
         return;
     }
     canvas.text(
-        "1 is the worst of all views",
+        side_words(subject),
         SMALL,
         Weight::Book,
         (x + INDENT, top - 10.0),
@@ -114,6 +122,14 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, frame: &Frame) {
     }
 }
 
+/// What 1 means, and whose left and right are meant where it could be asked.
+fn side_words(subject: &Subject<'_>) -> &'static str {
+    match subject.shown.placed.facing {
+        Facing::Viewer | Facing::Away => "1 is farthest off; left, right as seen",
+        Facing::Left | Facing::Right => "1 is farthest off of all views",
+    }
+}
+
 /// A finding in words, its lines no wider than `room`; `view` is named where the picture shows several.
 pub(super) fn note<'a>(
     canvas: &Canvas,
@@ -143,20 +159,19 @@ pub(super) fn note<'a>(
         ));
     }
     let unit = subject.unit();
-    let at = format!("worst at y {}{unit}", subject.length(finding.worst_y));
-    match finding.between.as_slice() {
-        [low, high] => lines.push(format!("{low} to {high}, {at}")),
-        _ => lines.push(at),
-    }
-    if !outer {
-        let [low, high] = [finding.y_from, finding.y_to].map(|y| subject.length(y));
+    let [low, high, worst] = [finding.y_from, finding.y_to, finding.worst_y].map(|y| subject.length(y));
+    // A part that is not there is not worst anywhere.
+    if matches!(finding.kind, Kind::Missing | Kind::Extra) {
         lines.push(format!("from y {low} to {high}{unit}"));
+    } else {
+        lines.push(format!("y {low} to {high}, worst at {worst}{unit}"));
     }
     if finding.excused {
         lines.push("not counted: unfinished".to_string());
     }
     Note {
         finding,
+        twin: None,
         head: font.lines(&head, TEXT, room, HEAD_LINES),
         lines: lines
             .iter()
