@@ -3,6 +3,7 @@
 use crate::compare::bands::bands;
 use crate::compare::landmarks::{self, Landmark};
 use crate::compare::rows::{Comparison, EdgeReading, compare};
+use crate::compare::sureness;
 use crate::compare::wording;
 use crate::error::{Error, Result};
 use crate::mesh::Mesh;
@@ -14,7 +15,7 @@ use crate::report::model::{
 };
 use crate::sheet::read::{Figure, Reading};
 use crate::silhouette::{Azimuth, Silhouette, silhouettes};
-use crate::space::ViewUnits;
+use crate::space::{Point, ViewUnits};
 
 /// Below this share of agreeing outline a placement rests on too little.
 const LEAST_AGREEING: f64 = 0.25;
@@ -171,8 +172,9 @@ fn measure(
         .iter()
         .zip(figures)
         .filter_map(|(p, f)| Some((p, f, seen.iter().find(|s| s.azimuth() == p.azimuth)?)))
-        .map(|(p, (_, f), s)| {
-            let to_view = |q: &crate::space::Point<_>| p.placement.to_view(*q);
+        .map(|(p, (image, f), s)| {
+            let levelling = images[*image].reading.levelling;
+            let to_view = |q: &Point<_>| p.placement.to_view(*q);
             let drawing = Outline {
                 rings: f
                     .level
@@ -181,7 +183,18 @@ fn measure(
                     .map(|r| r.iter().map(to_view).collect())
                     .collect(),
             };
-            let comparison = compare(&drawing, s, p.placement.units_per_px, tolerance);
+            let mut comparison = compare(&drawing, s, p.placement.units_per_px, tolerance);
+            let closed: Vec<_> = f
+                .closed
+                .iter()
+                .map(|ends| ends.map(|[x, y]| to_view(&levelling.level(Point::new(x, y)))))
+                .collect();
+            let drawn = sureness::Drawing {
+                closed: &closed,
+                line: f.line_px * p.placement.units_per_px,
+                tolerance,
+            };
+            sureness::judge(&mut comparison.rows, &drawn);
             (drawing, comparison)
         })
         .collect();
@@ -195,7 +208,11 @@ fn measure(
             .map(|b| {
                 let row = &comparison.rows[b.worst];
                 let between = landmarks::between(&landmarks, row.row.y);
-                let text = wording::text(&b, row, &between, p.facing, ground_y, height, &settings.unit);
+                let unsure = sureness::mostly_unsure(&comparison.rows, b.y_from, b.y_to);
+                let mut text = wording::text(&b, row, &between, p.facing, ground_y, height, &settings.unit);
+                if unsure {
+                    text += wording::UNSURE;
+                }
                 Finding {
                     number: 0,
                     kind: b.kind,
@@ -209,6 +226,7 @@ fn measure(
                     between,
                     text,
                     excused: b.excused,
+                    unsure,
                 }
             })
             .collect();
@@ -238,7 +256,7 @@ fn measure(
         .map(|(p, (image, f))| DrawnView::new(f, p.name.clone(), p.facing, *image))
         .collect();
     let (agreement, findings) = agreement(&drawn, figures, lead);
-    let verdict = verdict(&views, &findings, &drawn, placing.agreeing);
+    let (verdict, undecided) = verdict(&views, &findings, &drawn, placing.agreeing);
     let report = Report {
         schema: REPORT_SCHEMA,
         unit: settings.unit.clone(),
@@ -265,6 +283,7 @@ fn measure(
         views,
         findings,
         verdict,
+        undecided,
         notes,
     };
     Checked { report, views: shown }
@@ -322,14 +341,42 @@ fn agreement(
     (Agreement { height_diff_pct }, findings)
 }
 
-fn verdict(views: &[View], findings: &[SheetFinding], drawn: &[DrawnView], agreeing: f64) -> Verdict {
-    if agreeing < LEAST_AGREEING || drawn.iter().any(|v| v.confidence < LEAST_CONFIDENCE) {
-        return Verdict::Undecided;
+/// The verdict, and if it is `undecided` why, and what would help.
+fn verdict(
+    views: &[View],
+    findings: &[SheetFinding],
+    drawn: &[DrawnView],
+    agreeing: f64,
+) -> (Verdict, Vec<String>) {
+    let mut reasons = Vec::new();
+    if agreeing < LEAST_AGREEING {
+        reasons.push(format!(
+            "only {:.0} % of the mesh's outline lies on the drawing, too little to place it by; give --figure-height, \
+             or see whether mesh and sheet belong together",
+            100.0 * agreeing
+        ));
     }
-    let counts = views.iter().flat_map(|v| &v.findings).any(|f| !f.excused);
-    if counts || !findings.is_empty() {
+    for v in drawn.iter().filter(|v| v.confidence < LEAST_CONFIDENCE) {
+        reasons.push(format!(
+            "the {} view may have been read wrongly (confidence {:.2}); drawntrue sheet --stages shows where, a setup \
+             file overrules it",
+            v.name, v.confidence
+        ));
+    }
+    let counted = || views.iter().flat_map(|v| &v.findings).filter(|f| !f.excused);
+    if reasons.is_empty() && findings.is_empty() && counted().count() > 0 && counted().all(|f| f.unsure) {
+        reasons.push(
+            "every finding rests on places where the drawing's outline was open; close the outline in the drawing"
+                .to_string(),
+        );
+    }
+    if !reasons.is_empty() {
+        return (Verdict::Undecided, reasons);
+    }
+    let verdict = if counted().count() > 0 || !findings.is_empty() {
         Verdict::OffModel
     } else {
         Verdict::OnModel
-    }
+    };
+    (verdict, reasons)
 }

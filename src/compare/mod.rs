@@ -5,4 +5,5 @@
 pub mod bands;
 pub mod landmarks;
 pub mod rows;
+pub mod sureness;
 pub mod wording;

@@ -144,6 +144,7 @@ fn measure(
         solid_diff: None,
         left_diff: None,
         right_diff: None,
+        edge_sure_pct: 100,
     };
     let (Some(d0), Some(d1), Some(m0), Some(m1)) =
         (drawing.first(), drawing.last(), mesh.first(), mesh.last())

@@ -41,6 +41,8 @@ pub struct Report {
     pub findings: Vec<SheetFinding>,
     /// What to take from it all.
     pub verdict: Verdict,
+    /// Why the verdict is `undecided`, and what would help; empty otherwise.
+    pub undecided: Vec<String>,
     /// Things a person should know: parts left out, a placement that was estimated.
     pub notes: Vec<String>,
 }
@@ -198,6 +200,9 @@ pub struct Row {
     pub left_diff: Option<f64>,
     /// How far the mesh reaches beyond the drawing on the right.
     pub right_diff: Option<f64>,
+    /// How sure the drawing's edges are in this row, 0 to 100: less the broader the line, and little where a gap of the
+    /// outline was closed.
+    pub edge_sure_pct: u8,
 }
 
 /// Figures for a whole view. Differences and distances are in units.
@@ -272,6 +277,8 @@ pub struct Finding {
     pub text: String,
     /// Listed only, because the mesh is unfinished; does not count for the verdict.
     pub excused: bool,
+    /// It rests mostly on rows where the drawing's edge is unsure; does not count for the verdict by itself.
+    pub unsure: bool,
 }
 
 /// A finding that is not about one view.

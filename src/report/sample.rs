@@ -73,6 +73,7 @@ fn row(y: f64) -> Row {
             solid_diff: None,
             left_diff: None,
             right_diff: None,
+            edge_sure_pct: 100,
         };
     }
     let mesh = meshed(y);
@@ -85,6 +86,7 @@ fn row(y: f64) -> Row {
         solid_diff: Some(left + right),
         left_diff: Some(left),
         right_diff: Some(right),
+        edge_sure_pct: 100,
     }
 }
 
@@ -103,6 +105,7 @@ fn finding(number: usize, kind: Kind, range: [f64; 2], worst_y: f64, text: &str)
         between: vec!["crotch".to_string(), "armpit".to_string()],
         text: text.to_string(),
         excused: false,
+        unsure: false,
     }
 }
 
@@ -224,6 +227,7 @@ pub(super) fn report() -> Report {
         views: vec![view("front", 1, 0.0), view("side", 4, 90.0)],
         findings: Vec::new(),
         verdict: Verdict::OffModel,
+        undecided: Vec::new(),
         notes: Vec::new(),
     }
 }

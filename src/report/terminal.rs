@@ -88,6 +88,9 @@ pub fn summary(report: &Report, style: Style) -> String {
     findings(&mut out, report, style);
     remarks(&mut out, report, style);
     let _ = writeln!(out, "\n{}", style.bold(verdict(report)));
+    for reason in &report.undecided {
+        let _ = writeln!(out, "{}", wrapped(&format!("  {}", clean(reason)), WIDTH, 2));
+    }
     out
 }
 

@@ -84,6 +84,8 @@ pub struct Figure {
     pub oblique: bool,
     /// Enclosed areas that are ground or could be.
     pub enclosed: Vec<EnclosedArea>,
+    /// Where the outline was open and a gap was closed: its two ends, upright pixels.
+    pub closed: Vec<[[f64; 2]; 2]>,
     /// How sure the reading is.
     pub confidence: f64,
     /// What made the reader unsure.
@@ -392,11 +394,12 @@ impl Full<'_> {
         } else {
             self.refine(departure.threshold, region, &ground)
         };
-        let (mut closed, scale) = (0.0, self.factor as f64);
+        let (mut closed, mut gaps, scale) = (0.0, Vec::new(), self.factor as f64);
         for b in &seen.bridges {
             // A label beside the figure lies in its box, too.
             if region.contains(b.from[0], b.from[1]) {
                 closed += b.length() * scale;
+                gaps.push([b.from, b.to].map(|p| p.map(|v| v * scale)));
                 warnings.push(format!(
                     "outline open near x {:.0}, y {:.0} (gap {:.0} px), closed",
                     (b.from[0] + b.to[0]) / 2.0 * scale,
@@ -426,6 +429,7 @@ impl Full<'_> {
             ground_px,
             line_px,
             enclosed,
+            closed: gaps,
             confidence,
             warnings,
         }

@@ -166,6 +166,9 @@ pub(super) fn note<'a>(
     } else {
         lines.push(format!("y {low} to {high}, worst at {worst}{unit}"));
     }
+    if finding.unsure {
+        lines.push("unsure: the outline was open here".to_string());
+    }
     if finding.excused {
         lines.push("not counted: unfinished".to_string());
     }
