@@ -7,11 +7,11 @@
 //! ahead of it. Legs, fingers and arms beside a body are strokes that run side by side: their ends do not look at
 //! each other, so concave places stay open.
 //!
-//! A bridge is kept only if it parts outside from inside: one within the figure or between two notes does nothing.
+//! A bridge is kept only if it parts what lies on its two sides: outside from inside, or ground that the figure
+//! encloses from its surface.
 
-use super::figures;
 use super::gaps::Bridge;
-use super::runs::{Run, Runs};
+use super::runs::{Joined, Run, Runs};
 
 /// Widest gap that is mended, as a share of the figure's height: broken pencil outlines have gaps up to 2.5 %, and
 /// their ends taper.
@@ -59,8 +59,18 @@ struct Link {
 /// Bridges that mend the broken strokes of figures about `figure` pixels tall, in pixels of the marks.
 pub fn join(marks: &Runs, figure: f64) -> Vec<Bridge> {
     let mask = &Mask::new(marks);
-    let thin = thinned(mask);
-    let ends = ends(mask, &thin, figure);
+    let cells: Vec<usize> = (0..mask.height)
+        .flat_map(|y| {
+            marks
+                .row(y)
+                .iter()
+                .flat_map(move |r| r.x0 as usize..r.x1 as usize)
+                .map(move |x| (x, y))
+        })
+        .map(|(x, y)| y * mask.width + x)
+        .collect();
+    let (thin, cells) = thinned(mask, cells);
+    let ends = ends(mask, &thin, &cells, figure);
     let mut links = between(mask, &ends, figure);
     let mut used = vec![false; ends.len()];
     let mut chosen = greedy(&mut links, &mut used);
@@ -90,14 +100,16 @@ fn greedy(links: &mut [Link], used: &mut [bool]) -> Vec<Bridge> {
     out
 }
 
-/// Bridges whose two sides are outside and inside once all are drawn.
+/// Bridges whose two sides are parted once all are drawn.
 fn needed(marks: &Runs, bridges: &[Bridge]) -> Vec<Bridge> {
     if bridges.is_empty() {
         return Vec::new();
     }
     let extra: Vec<(usize, Run)> = bridges.iter().flat_map(|b| b.runs(BRIDGE)).collect();
     let drawn = marks.with(&extra);
-    let open = figures::outside(&drawn);
+    let ground = drawn.complement();
+    let labels = ground.labels(Joined::Four).of_run;
+    let part = |x: f64, y: f64| ground.index_at(x, y).map(|i| labels[i]);
     let parts = |b: &&Bridge| {
         let (dx, dy) = (b.to[0] - b.from[0], b.to[1] - b.from[1]);
         let length = dx.hypot(dy).max(1e-9);
@@ -107,7 +119,7 @@ fn needed(marks: &Runs, bridges: &[Bridge]) -> Vec<Bridge> {
             (1..8).find_map(|k| {
                 let d = sign * f64::from(k) / length;
                 let (x, y) = (middle[0] - dy * d, middle[1] + dx * d);
-                (x >= 0.0 && y >= 0.0 && !drawn.contains(x, y)).then(|| open.contains(x, y))
+                part(x, y)
             })
         };
         matches!((side(1.0), side(-1.0)), (Some(a), Some(b)) if a != b)
@@ -236,7 +248,7 @@ fn to_stroke(mask: &Mask, end: &End, index: usize, limit: f64) -> Option<Link> {
 }
 
 /// The free ends of the thinned lines.
-fn ends(mask: &Mask, thin: &[bool], figure: f64) -> Vec<End> {
+fn ends(mask: &Mask, thin: &[bool], cells: &[usize], figure: f64) -> Vec<End> {
     let length = ((TAIL * figure) as usize).max(6);
     let stump = ((STUMP * figure) as usize).max(3);
     let own = ((OWN * figure).ceil() as usize).max(2);
@@ -255,7 +267,7 @@ fn ends(mask: &Mask, thin: &[bool], figure: f64) -> Vec<End> {
         out
     };
     let mut out = Vec::new();
-    for i in (0..w * h).filter(|&i| thin[i]) {
+    for &i in cells {
         let first = around(i);
         // One neighbour, or two that touch each other: the line stops here.
         let stops = match first[..] {
@@ -319,8 +331,8 @@ fn tip_of(mask: &Mask, from: [f64; 2], towards: [f64; 2], most: usize) -> [f64; 
     at
 }
 
-/// Zhang and Suen's thinning.
-fn thinned(mask: &Mask) -> Vec<bool> {
+/// Zhang and Suen's thinning of the marked cells; what remains, as a grid and as a list.
+fn thinned(mask: &Mask, mut cells: Vec<usize>) -> (Vec<bool>, Vec<usize>) {
     let (w, h) = (mask.width, mask.height);
     let mut on = mask.marked.clone();
     for x in 0..w {
@@ -329,7 +341,7 @@ fn thinned(mask: &Mask) -> Vec<bool> {
     for y in 0..h {
         (on[y * w], on[y * w + w - 1]) = (false, false);
     }
-    let mut cells: Vec<usize> = (0..w * h).filter(|&i| on[i]).collect();
+    cells.retain(|&i| on[i]);
     let mut removed = Vec::new();
     loop {
         let before = cells.len();
@@ -365,7 +377,7 @@ fn thinned(mask: &Mask) -> Vec<bool> {
             cells.retain(|&i| on[i]);
         }
         if cells.len() == before {
-            return on;
+            return (on, cells);
         }
     }
 }

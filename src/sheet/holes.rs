@@ -32,7 +32,7 @@ const HEAVIER: f64 = 1.22;
 /// have 0.65 and more, sleeves, shoes and hair up to 0.5.
 const ALL_AROUND: f64 = 0.6;
 /// From this share on it is worth a warning.
-const HALF_AROUND: f64 = 0.5;
+const HALF_AROUND: f64 = 0.55;
 /// Share of the inner strokes that are surely no hole's border.
 const LIGHTER: f64 = 0.3;
 /// A hole touches the outside along at most this share of its border: a limb lies between. A glove, a shoe or a

@@ -32,6 +32,8 @@ const HOLE_DOUBT: f64 = 0.25;
 const BRIDGE_WIDTH: f64 = 0.003;
 /// And at least this many pixels, so that it holds at corners.
 const LEAST_BRIDGE_PX: f64 = 3.0;
+/// How far to the sides of a bridge it is looked at what lies there, pixels: beyond half its width.
+const BESIDE_BRIDGE_PX: f64 = 5.0;
 /// Fewest pixels of height that a figure can be measured with.
 const LEAST_FIGURE_PX: usize = 120;
 /// More figures than this are no turnaround.
@@ -274,9 +276,9 @@ fn close(mut marks: Runs, widest_pct: Option<f64>) -> (Runs, Vec<Bridge>) {
     let width = (figure_px * BRIDGE_WIDTH).max(LEAST_BRIDGE_PX);
     let mut bridges = Vec::new();
     let steps: [fn(&Runs, f64) -> Vec<Bridge>; 2] = [ends::join, gaps::narrows];
-    for step in steps {
-        let reached = figures::outside(&marks);
-        if !gaps::leaks(&marks, &reached, figure_px) {
+    for (i, step) in steps.into_iter().enumerate() {
+        // A break in the border of enclosed ground is no leak, so strokes are joined in any case.
+        if i > 0 && !gaps::leaks(&marks, &figures::outside(&marks), figure_px) {
             break;
         }
         let mut found = step(&marks, figure_px);
@@ -330,6 +332,18 @@ fn guides(straight: &[StraightLine], levelling: &Levelling, factor: usize) -> Ve
         .collect();
     out.sort_by(f64::total_cmp);
     out
+}
+
+/// Whether a closed gap lies on a region's border: one side of it inside, the other not.
+fn opens(region: &Region, bridge: &Bridge) -> bool {
+    let (dx, dy) = (bridge.to[0] - bridge.from[0], bridge.to[1] - bridge.from[1]);
+    let away = BESIDE_BRIDGE_PX / dx.hypot(dy).max(1e-9);
+    let side = |sign: f64| {
+        let x = (bridge.from[0] + bridge.to[0]) / 2.0 - sign * dy * away;
+        let y = (bridge.from[1] + bridge.to[1]) / 2.0 + sign * dx * away;
+        region.contains(x, y)
+    };
+    side(1.0) != side(-1.0)
 }
 
 /// The full picture, from which outlines are read.
@@ -394,19 +408,18 @@ impl Full<'_> {
         } else {
             self.refine(departure.threshold, region, &ground)
         };
-        let (mut closed, mut gaps, scale) = (0.0, Vec::new(), self.factor as f64);
-        for b in &seen.bridges {
-            // A label beside the figure lies in its box, too.
-            if region.contains(b.from[0], b.from[1]) {
-                closed += b.length() * scale;
-                gaps.push([b.from, b.to].map(|p| p.map(|v| v * scale)));
-                warnings.push(format!(
-                    "outline open near x {:.0}, y {:.0} (gap {:.0} px), closed",
-                    (b.from[0] + b.to[0]) / 2.0 * scale,
-                    (b.from[1] + b.to[1]) / 2.0 * scale,
-                    b.length() * scale
-                ));
-            }
+        let scale = self.factor as f64;
+        let mut gaps: Vec<&Bridge> = seen.bridges.iter().filter(|b| opens(region, b)).collect();
+        gaps.sort_by(|a, b| b.length().total_cmp(&a.length()));
+        let closed = scale * gaps.iter().map(|b| b.length()).sum::<f64>();
+        if let Some(widest) = gaps.first() {
+            warnings.push(format!(
+                "outline open in {} places, closed; the widest gap has {:.0} px, near x {:.0}, y {:.0}",
+                gaps.len(),
+                widest.length() * scale,
+                (widest.from[0] + widest.to[0]) / 2.0 * scale,
+                (widest.from[1] + widest.to[1]) / 2.0 * scale,
+            ));
         }
         let upright = Outline { rings };
         let level = Outline {
@@ -429,7 +442,10 @@ impl Full<'_> {
             ground_px,
             line_px,
             enclosed,
-            closed: gaps,
+            closed: gaps
+                .iter()
+                .map(|b| [b.from, b.to].map(|p| p.map(|v| v * scale)))
+                .collect(),
             confidence,
             warnings,
         }

@@ -87,12 +87,18 @@ impl Runs {
 
     /// Whether the pixel around a place is marked; outside the mask nothing is.
     pub fn contains(&self, x: f64, y: f64) -> bool {
+        self.index_at(x, y).is_some()
+    }
+
+    /// Index of the run around a place, if the place is marked.
+    pub fn index_at(&self, x: f64, y: f64) -> Option<usize> {
         if x < 0.0 || y < 0.0 || y >= self.height() as f64 {
-            return false;
+            return None;
         }
         let row = self.row(y as usize);
         let i = row.partition_point(|r| f64::from(r.x1) <= x);
-        row.get(i).is_some_and(|r| f64::from(r.x0) <= x)
+        let inside = row.get(i).is_some_and(|r| f64::from(r.x0) <= x);
+        inside.then(|| self.starts[y as usize] as usize + i)
     }
 
     /// What is not marked.
