@@ -206,7 +206,7 @@ fn sheets_that_are_no_turnaround_are_refused() {
     );
     check(
         "cut.png",
-        &discs(600, 400, &[(100.0, 200.0, 150.0), (430.0, 200.0, 150.0)]),
+        &discs(600, 400, &[(85.0, 200.0, 100.0), (430.0, 200.0, 100.0)]),
         "cut off at the border",
     );
     let seven: Vec<(f64, f64, f64)> = (0..7)

@@ -87,8 +87,8 @@ fn over_and_under_lean_in_opposite_directions() {
         let near = (0..400).filter(|i| {
             let (x, y) = (at.0 as usize + i % 20 - 10, at.1 as usize + i / 20 - 10);
             let c = p.rgb[y * p.width + x];
-            // The middle of a hatch line is the colour itself, up to rounding.
-            (0..3).all(|k| c[k].abs_diff(colour[k]) <= 3)
+            // The middle of a hatch line is all but the colour itself: a fine line covers no pixel quite.
+            (0..3).all(|k| c[k].abs_diff(colour[k]) <= 40)
         });
         assert!(near.count() > 20, "{colour:?} is seen");
     }

@@ -35,15 +35,12 @@ fn of_findings(report: &Value, k: usize) -> Vec<String> {
     findings
         .iter()
         .flat_map(|f| {
-            let mut out = vec![
-                f["number"].to_string(),
-                format!(
-                    "y {} to {}, worst at {} cm",
-                    written(number(f, "/y_from")),
-                    written(number(f, "/y_to")),
-                    written(number(f, "/worst_y"))
-                ),
-            ];
+            let [from, to, worst] = ["/y_from", "/y_to", "/worst_y"].map(|p| written(number(f, p)));
+            let place = match f["kind"].as_str() {
+                Some("missing" | "extra") => format!("from y {from} to {to} cm"),
+                _ => format!("y {from} to {to}, worst at {worst} cm"),
+            };
+            let mut out = vec![f["number"].to_string(), place];
             if let (Some(l), Some(r)) = (f["left_diff"].as_f64(), f["right_diff"].as_f64()) {
                 let signed = |v: f64| {
                     let text = written(v);
