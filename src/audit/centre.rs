@@ -118,12 +118,19 @@ fn half_border(asked: &Asked<'_>) -> Vec<u32> {
 pub(super) fn mirror(asked: &Asked<'_>, symmetry: &Symmetry, used: &[bool]) -> (Found, Vec<MovedPair>) {
     let plane = asked.plane.x;
     let position = |v: u32| asked.mesh.positions()[v as usize];
+    // One of two vertices in one place may have the partner for both: that is a fault of its own.
+    let mut place_has_partner = vec![false; asked.same.len()];
+    for (v, &u) in symmetry.partner.iter().enumerate() {
+        place_has_partner[asked.same[v] as usize] |= u != NONE;
+    }
     let (mut missing, mut moved, mut judged) = (Vec::new(), Vec::new(), 0);
     for v in (0..asked.mesh.positions().len() as u32).filter(|&v| used[v as usize]) {
         judged += 1;
         let u = symmetry.partner[v as usize];
         if u == NONE {
-            missing.push(v);
+            if !place_has_partner[asked.same[v as usize] as usize] {
+                missing.push(v);
+            }
         } else if u == v || in_seam(asked, symmetry, v) {
             // The centre line has a check of its own.
         } else if distance(mirrored(position(v), plane), position(u)) > 2.0 * asked.rounding {
