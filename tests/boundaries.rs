@@ -3,7 +3,49 @@
 use std::path::{Path, PathBuf};
 
 /// Folder, and what it must not use.
-const FORBIDDEN: [(&str, &[&str]); 6] = [
+const FORBIDDEN: [(&str, &[&str]); 9] = [
+    (
+        "limbs",
+        &[
+            "silhouette",
+            "profile",
+            "sheet",
+            "place",
+            "compare",
+            "check",
+            "audit",
+            "repair",
+            "report",
+            "cli",
+        ],
+    ),
+    (
+        "audit",
+        &[
+            "silhouette",
+            "profile",
+            "sheet",
+            "place",
+            "compare",
+            "check",
+            "repair",
+            "report",
+            "cli",
+        ],
+    ),
+    (
+        "repair",
+        &[
+            "silhouette",
+            "profile",
+            "sheet",
+            "place",
+            "compare",
+            "check",
+            "report",
+            "cli",
+        ],
+    ),
     (
         "mesh",
         &[

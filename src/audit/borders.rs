@@ -18,6 +18,9 @@ use crate::mesh::vector::{Vector, distance, mean};
 /// waits above its neck. Found by reasoning.
 const FACING: f64 = 1.0;
 
+/// Borders that are compared with each other at most: a figure has a few openings, more are no parts to be joined.
+const MOST_COMPARED: usize = 64;
+
 /// A connected run of open edges.
 #[derive(Debug, Clone)]
 pub struct Border {
@@ -166,7 +169,11 @@ pub(super) fn open_edges(asked: &Asked<'_>, borders: &[Border]) -> Opened {
                 (false, true) => format!("a hole of {size}, {across:.4} across"),
                 (false, false) => format!("an open border of {size}, {across:.4} across"),
             };
-            spots.push(Spot { vertices, text });
+            spots.push(Spot {
+                vertices,
+                text,
+                at: None,
+            });
             faulty.extend(edges.iter().map(|&e| table.edges()[e as usize]));
         }
     }
@@ -212,6 +219,7 @@ fn facing(asked: &Asked<'_>, borders: &[Border]) -> Vec<String> {
     let position = |v: u32| asked.mesh.positions()[v as usize];
     let rings: Vec<(&Border, Vector, f64)> = borders
         .iter()
+        .take(MOST_COMPARED)
         .filter(|b| b.closed && !b.vertices.iter().any(|v| asked.meant.contains(v)))
         .map(|b| {
             let middle = mean(b.vertices.iter().map(|&v| position(v)));
@@ -266,9 +274,15 @@ fn facing(asked: &Asked<'_>, borders: &[Border]) -> Vec<String> {
     out
 }
 
-/// Vertices that share their place with another one and should be one with it: both on an open border, or both of one
-/// shell. Closed shells that touch are not joined.
-pub(super) fn duplicate_vertices(mesh: &Mesh, shells: &Shells, same: &[u32], borders: &[Border]) -> Found {
+/// Vertices that share their place with another one and should be one with it: both on an open border, or joined by an
+/// edge. Closed surfaces that touch, as lips do, are not to be joined.
+pub(super) fn duplicate_vertices(
+    mesh: &Mesh,
+    table: &Adjacency,
+    shells: &Shells,
+    same: &[u32],
+    borders: &[Border],
+) -> Found {
     let mut on_border = vec![false; mesh.positions().len()];
     borders
         .iter()
@@ -284,9 +298,7 @@ pub(super) fn duplicate_vertices(mesh: &Mesh, shells: &Shells, same: &[u32], bor
     for group in keyed.chunk_by(|a, b| a.0 == b.0).filter(|g| g.len() > 1) {
         for &(_, v) in group {
             let partner = group.iter().any(|&(_, w)| {
-                w != v
-                    && (shells.of_vertex(v) == shells.of_vertex(w)
-                        || (on_border[v as usize] && on_border[w as usize]))
+                w != v && (table.between(v, w).is_some() || (on_border[v as usize] && on_border[w as usize]))
             });
             if partner {
                 vertices.push(v);

@@ -23,6 +23,17 @@ const CLEARLY: f64 = 1.5;
 /// Places that get words of their own.
 const MOST_SPOTS: usize = 200;
 
+/// Two partners that are no mirror images.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MovedPair {
+    /// The vertices, the lower number first.
+    pub vertices: [u32; 2],
+    /// How far one is from the mirror image of the other.
+    pub by: f64,
+    /// The one that sits clearly more evenly among its neighbours.
+    pub right: Option<u32>,
+}
+
 /// What both checks need.
 pub(super) struct Asked<'a> {
     pub(super) mesh: &'a Mesh,
@@ -54,6 +65,7 @@ pub(super) fn centre_line(asked: &Asked<'_>, symmetry: Option<&Symmetry>) -> Fou
         .map(|&v| Spot {
             vertices: vec![v],
             text: format!("vertex {v} is off the plane by {:.5}", x(v)),
+            at: None,
         })
         .collect();
     let worst = off.iter().map(|&v| x(v).abs()).fold(0.0, f64::max);
@@ -103,15 +115,22 @@ fn half_border(asked: &Asked<'_>) -> Vec<u32> {
 }
 
 /// Vertices without a mirror partner in their place.
-pub(super) fn mirror(asked: &Asked<'_>, symmetry: &Symmetry, used: &[bool]) -> Found {
+pub(super) fn mirror(asked: &Asked<'_>, symmetry: &Symmetry, used: &[bool]) -> (Found, Vec<MovedPair>) {
     let plane = asked.plane.x;
     let position = |v: u32| asked.mesh.positions()[v as usize];
+    // One of two vertices in one place may have the partner for both: that is a fault of its own.
+    let mut place_has_partner = vec![false; asked.same.len()];
+    for (v, &u) in symmetry.partner.iter().enumerate() {
+        place_has_partner[asked.same[v] as usize] |= u != NONE;
+    }
     let (mut missing, mut moved, mut judged) = (Vec::new(), Vec::new(), 0);
     for v in (0..asked.mesh.positions().len() as u32).filter(|&v| used[v as usize]) {
         judged += 1;
         let u = symmetry.partner[v as usize];
         if u == NONE {
-            missing.push(v);
+            if !place_has_partner[asked.same[v as usize] as usize] {
+                missing.push(v);
+            }
         } else if u == v || in_seam(asked, symmetry, v) {
             // The centre line has a check of its own.
         } else if distance(mirrored(position(v), plane), position(u)) > 2.0 * asked.rounding {
@@ -126,31 +145,52 @@ pub(super) fn mirror(asked: &Asked<'_>, symmetry: &Symmetry, used: &[bool]) -> F
             counted(judged, "vertex")
         ));
         found.outcome = Some(Outcome::Warn);
-        return found;
+        return (found, Vec::new());
     }
-    let mut spots: Vec<Spot> = moved
+    let pairs: Vec<MovedPair> = moved
         .iter()
         .filter(|(v, u)| v < u)
-        .take(MOST_SPOTS)
         .map(|&(v, u)| {
-            let by = distance(mirrored(position(v), plane), position(u));
             let [a, b] = [v, u].map(|w| unevenness(asked.mesh, asked.table, asked.spokes, w));
-            let right = if a > CLEARLY * b {
-                format!("; {u} sits more evenly among its neighbours and is likely right")
-            } else if b > CLEARLY * a {
-                format!("; {v} sits more evenly among its neighbours and is likely right")
+            MovedPair {
+                vertices: [v, u],
+                by: distance(mirrored(position(v), plane), position(u)),
+                right: if a > CLEARLY * b {
+                    Some(u)
+                } else {
+                    (b > CLEARLY * a).then_some(v)
+                },
+            }
+        })
+        .collect();
+    let mut spots: Vec<Spot> = pairs
+        .iter()
+        .take(MOST_SPOTS)
+        .map(|pair| {
+            let [v, u] = pair.vertices;
+            let right = pair.right.map_or_else(String::new, |r| {
+                format!("; {r} sits more evenly among its neighbours and is likely right")
+            });
+            // The mark goes to the one that moved.
+            let vertices = if pair.right == Some(v) {
+                vec![u, v]
             } else {
-                String::new()
+                vec![v, u]
             };
             Spot {
-                vertices: vec![v, u],
-                text: format!("vertices {v} and {u} are partners but differ by {by:.5}{right}"),
+                vertices,
+                text: format!(
+                    "vertices {v} and {u} are partners but differ by {:.5}{right}",
+                    pair.by
+                ),
+                at: None,
             }
         })
         .collect();
     spots.extend(missing.iter().take(MOST_SPOTS).map(|&v| Spot {
         vertices: vec![v],
         text: format!("vertex {v} has no partner"),
+        at: None,
     }));
     let (lost, shifted) = (missing.len(), moved.len());
     let mut vertices: Vec<u32> = missing
@@ -177,5 +217,5 @@ pub(super) fn mirror(asked: &Asked<'_>, symmetry: &Symmetry, used: &[bool]) -> F
         },
     );
     found.spots = spots;
-    found
+    (found, pairs)
 }

@@ -28,6 +28,8 @@ pub struct Spot {
     pub vertices: Vec<u32>,
     /// What is there.
     pub text: String,
+    /// Where, if not in the middle of its vertices.
+    pub at: Option<[f64; 3]>,
 }
 
 impl Found {

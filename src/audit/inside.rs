@@ -8,6 +8,8 @@
 //! Source: winding numbers after Jacobson et al. 2013 (see `winding`). Limits: a patch is judged as a whole, by a
 //! sample of its faces; one that leaves the surface without an edge of three faces is not found.
 
+use std::collections::HashMap;
+
 use super::winding::Winding;
 use crate::mesh::Mesh;
 use crate::mesh::adjacency::{Adjacency, NONE};
@@ -43,15 +45,24 @@ pub(super) fn inside(mesh: &Mesh, table: &Adjacency, shells: &Shells, doubled: &
         if members.len() > MOST_PATCHES {
             continue;
         }
-        let surfaces: Vec<Winding> = members.iter().map(|m| surface(mesh, table, m)).collect();
+        let turned: Vec<Vec<bool>> = members
+            .iter()
+            .map(|m| super::turn::alike(mesh, table, m))
+            .collect();
+        let surfaces: Vec<Winding> = members
+            .iter()
+            .zip(&turned)
+            .map(|(m, t)| surface(mesh, m, t))
+            .collect();
+        let meetings = meetings(mesh, table, &members, &turned);
         let asked: Vec<bool> = (0..members.len())
             .map(|p| {
+                let signs = signs(members.len(), &meetings, p);
                 within(mesh, &members[p], |at| {
                     surfaces
                         .iter()
-                        .enumerate()
-                        .filter(|(other, _)| *other != p)
-                        .map(|(_, s)| s.about(at))
+                        .zip(&signs)
+                        .map(|(s, sign)| if *sign == 0.0 { 0.0 } else { sign * s.about(at) })
                         .sum()
                 })
             })
@@ -70,7 +81,7 @@ pub(super) fn inside(mesh: &Mesh, table: &Adjacency, shells: &Shells, doubled: &
 /// Whether most of some faces have the inside on both sides.
 fn within(mesh: &Mesh, faces: &[u32], winding: impl Fn(Vector) -> f64) -> bool {
     let step = faces.len().div_ceil(ASKED);
-    let (mut inside, mut asked) = (0, 0);
+    let (mut inside, mut asked) = (0_u32, 0_u32);
     for &f in faces.iter().step_by(step) {
         let points: Vec<Vector> = mesh
             .face(f as usize)
@@ -83,16 +94,79 @@ fn within(mesh: &Mesh, faces: &[u32], winding: impl Fn(Vector) -> f64) -> bool {
         let middle = mean(points.iter().copied());
         asked += 1;
         let sides = [off, -off].map(|s| winding(add_scaled(middle, s, normal)).abs() > INSIDE);
-        inside += usize::from(sides == [true, true]);
+        inside += u32::from(sides == [true, true]);
     }
-    asked > 0 && inside as f64 >= MOST * asked as f64
+    asked > 0 && f64::from(inside) >= MOST * f64::from(asked)
+}
+
+/// The patches along each edge of three faces and more, and which way each of them runs along it; each kind of meeting
+/// once.
+fn meetings(
+    mesh: &Mesh,
+    table: &Adjacency,
+    members: &[Vec<u32>],
+    turned: &[Vec<bool>],
+) -> Vec<Vec<(usize, bool)>> {
+    let mut of_face = HashMap::new();
+    for (p, faces) in members.iter().enumerate() {
+        of_face.extend(faces.iter().zip(&turned[p]).map(|(&f, &t)| (f, (p, t))));
+    }
+    let mut out: Vec<Vec<(usize, bool)>> = (0..table.edges().len())
+        .filter(|&e| table.uses(e).len() > 2)
+        .map(|e| {
+            let low = table.edges()[e][0];
+            let along = table.uses(e).iter().filter_map(|&c| {
+                let &(p, turned) = of_face.get(&table.face_of(c as usize))?;
+                Some((p, (mesh.corners()[c as usize] == low) != turned))
+            });
+            let mut along: Vec<(usize, bool)> = along.collect();
+            along.sort_unstable();
+            along
+        })
+        .collect();
+    out.sort_unstable();
+    out.dedup();
+    out
+}
+
+/// How to turn the patches so that they run on into each other once one of them is taken away: 1 or −1 for each, 0 for
+/// the one. The rest is a surface of its own where it has just two faces at an edge.
+fn signs(count: usize, meetings: &[Vec<(usize, bool)>], without: usize) -> Vec<f64> {
+    let mut signs = vec![0.0; count];
+    let pairs: Vec<((usize, bool), (usize, bool))> = meetings
+        .iter()
+        .filter_map(|m| {
+            let mut rest = m.iter().copied().filter(|x| x.0 != without);
+            match (rest.next(), rest.next(), rest.next()) {
+                (Some(a), Some(b), None) if a.0 != b.0 => Some((a, b)),
+                _ => None,
+            }
+        })
+        .collect();
+    for start in (0..count).filter(|&p| p != without) {
+        if signs[start] != 0.0 {
+            continue;
+        }
+        signs[start] = 1.0;
+        let mut open = vec![start];
+        while let Some(p) = open.pop() {
+            for &(a, b) in pairs.iter().filter(|(a, b)| a.0 == p || b.0 == p) {
+                let other = if a.0 == p { b.0 } else { a.0 };
+                if signs[other] == 0.0 {
+                    // Two faces that run alike go along their edge in opposite directions.
+                    signs[other] = if a.1 == b.1 { -signs[p] } else { signs[p] };
+                    open.push(other);
+                }
+            }
+        }
+    }
+    signs
 }
 
 /// A patch's triangles, all turned as most of its area is in the file.
-fn surface(mesh: &Mesh, table: &Adjacency, faces: &[u32]) -> Winding {
-    let turned = super::turn::alike(mesh, table, faces);
+fn surface(mesh: &Mesh, faces: &[u32], turned: &[bool]) -> Winding {
     let mut triangles = Vec::with_capacity(2 * faces.len());
-    for (&f, turned) in faces.iter().zip(turned) {
+    for (&f, &turned) in faces.iter().zip(turned) {
         let face = mesh.face(f as usize);
         for pair in face[1..].windows(2) {
             let (b, c) = if turned {
@@ -179,7 +253,7 @@ fn loose_pieces(mesh: &Mesh, table: &Adjacency, shells: &Shells, left_over: &[u3
         .flat_map(|s| members[s].clone())
         .collect();
     closed.sort_unstable();
-    let hull = surface(mesh, table, &closed);
+    let hull = surface(mesh, &closed, &super::turn::alike(mesh, table, &closed));
     let mut found: Vec<u32> = (0..shells.count())
         .filter(|&s| open[s] && within(mesh, &members[s], |at| hull.about(at)))
         .flat_map(|s| members[s].clone())

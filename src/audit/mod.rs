@@ -12,18 +12,23 @@
 mod borders;
 mod census;
 mod centre;
+mod flat;
+mod flow;
 pub mod found;
 mod inside;
+mod joints;
 pub mod model;
 mod places;
 mod plane;
 mod same;
+mod sections;
 mod symmetry;
 mod turn;
 mod why;
 mod winding;
 
 pub use borders::{Border, borders};
+pub use centre::MovedPair;
 pub use plane::Plane;
 pub use symmetry::Symmetry;
 
@@ -31,7 +36,9 @@ use rayon::prelude::*;
 
 use self::found::Found;
 use self::model::{AUDIT_SCHEMA, Audit, Check, MeshCounts, Outcome};
-use crate::mesh::adjacency::{Adjacency, NONE};
+use crate::limbs::{self, EdgeLoops};
+use crate::mesh::adjacency::{Adjacency, NONE, Spokes};
+use crate::mesh::near::Near;
 use crate::mesh::shells::Shells;
 use crate::mesh::vector::distance;
 use crate::mesh::{Extent, Mesh};
@@ -69,6 +76,8 @@ pub struct Examined {
     pub same: Vec<u32>,
     /// Open edges that coincide with another one, ascending.
     pub unwelded: Vec<[u32; 2]>,
+    /// Pairs of partners that are no mirror images, with the one that is likely right where that can be told.
+    pub moved: Vec<MovedPair>,
 }
 
 /// Audits a mesh.
@@ -117,11 +126,11 @@ pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
         meant: &options.meant_borders,
     };
     let opened = borders::open_edges(&asked, &all_borders);
-    let duplicates = borders::duplicate_vertices(mesh, &shells, &same, &all_borders);
+    let duplicates = borders::duplicate_vertices(mesh, &table, &shells, &same, &all_borders);
     let symmetry = plane
         .filter(|p| !p.half)
         .map(|p| symmetry::symmetry(mesh, hull, &near, p.x, rounding));
-    let (centre_line, mirror) = halves(mesh, hull, &spokes, plane, rounding, &same, symmetry.as_ref());
+    let (centre_line, mirror, moved) = halves(mesh, hull, &spokes, plane, rounding, &same, symmetry.as_ref());
 
     let loose_inside = inside.loose.len();
     let mut interior = Found::faces(
@@ -137,7 +146,7 @@ pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
         );
         interior.outcome.get_or_insert(Outcome::Warn);
     }
-    let founds: Vec<(&'static str, Found)> = vec![
+    let mut founds: Vec<(&'static str, Found)> = vec![
         ("centre-line", centre_line),
         ("mirror", mirror),
         ("open-edges", opened.open),
@@ -185,7 +194,19 @@ pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
         sections: Vec::new(),
         notes: Vec::new(),
     };
-    let words = places::Words::new(&extent, plane.map_or(0.0, |p| p.x));
+    let mut words = places::Words::new(&extent, plane.map_or(0.0, |p| p.x));
+    if !options.quick {
+        let of = Form {
+            mesh,
+            table: hull,
+            spokes: &spokes,
+            shells: &shells,
+            near: &near,
+            extent: &extent,
+            plane: plane.map_or(f64::midpoint(extent.min[0], extent.max[0]), |p| p.x),
+        };
+        form(&of, &mut audit, &mut words, &mut founds);
+    }
     let mut number = 0;
     audit.checks = founds
         .into_iter()
@@ -198,7 +219,52 @@ pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
         symmetry,
         same,
         unwelded: opened.unwelded,
+        moved,
     }
+}
+
+/// What form is judged by.
+struct Form<'a> {
+    mesh: &'a Mesh,
+    table: &'a Adjacency,
+    spokes: &'a Spokes,
+    shells: &'a Shells,
+    near: &'a Near<'a>,
+    extent: &'a Extent,
+    plane: f64,
+}
+
+/// Joints, rings, sections and edge flow; parts get names for the words of places.
+fn form(
+    of: &Form<'_>,
+    audit: &mut Audit,
+    words: &mut places::Words,
+    founds: &mut Vec<(&'static str, Found)>,
+) {
+    let mesh = of.mesh;
+    let loops = EdgeLoops::of(mesh, of.table, of.spokes);
+    let limbs = limbs::find(mesh, of.table, of.shells, of.near, of.plane, of.extent);
+    let mut joint_places = Vec::new();
+    let mut joint_found = joints::joint_loops(&[], &[], &loops);
+    if let Some(limbs) = &limbs {
+        if flow::made_of_quads(mesh) {
+            joint_places = limbs::joints(mesh, &loops, limbs, of.extent.min[1]);
+            audit.joints = joints::joints(mesh, &loops, limbs, &joint_places);
+            joint_found = joints::joint_loops(&audit.joints, &joint_places, &loops);
+            audit.rings = flat::flat_rings(mesh, &loops, limbs, &joint_places);
+        }
+        audit.sections = sections::sections(mesh, of.table, limbs, of.extent);
+        for (i, limb) in limbs.limbs.iter().enumerate() {
+            words.limb(limb, joints::side(limbs, i), of.extent.min[1]);
+        }
+    }
+    founds.push(("poles", flow::poles(mesh, of.spokes, &joint_places)));
+    founds.push(("open-loops", flow::open_loops(mesh, &loops)));
+    founds.push(("face-shape", flow::face_shape(mesh)));
+    founds.push(("edge-spacing", flow::edge_spacing(mesh, &loops)));
+    founds.push(("joint-loops", joint_found));
+    founds.push(("flat-rings", flat::found(&audit.rings)));
+    founds.push(("sections", sections::found(&audit.sections)));
 }
 
 /// Mean length of some edges, spread over the mesh.
@@ -217,19 +283,19 @@ fn typical_edge(mesh: &Mesh, table: &Adjacency) -> f64 {
 fn halves(
     mesh: &Mesh,
     table: &Adjacency,
-    spokes: &crate::mesh::adjacency::Spokes,
+    spokes: &Spokes,
     plane: Option<Plane>,
     rounding: f64,
     same: &[u32],
     symmetry: Option<&Symmetry>,
-) -> (Found, Found) {
+) -> (Found, Found, Vec<MovedPair>) {
     let Some(plane) = plane else {
         let text = "not judged: the mesh is not built about a mirror plane x = c";
         let found = || Found {
             outcome: Some(Outcome::Warn),
             ..Found::nothing(text)
         };
-        return (found(), found());
+        return (found(), found(), Vec::new());
     };
     let asked = centre::Asked {
         mesh,
@@ -239,8 +305,8 @@ fn halves(
         rounding,
         same,
     };
-    let mirror = match symmetry {
-        None => Found::nothing("one half only: nothing to compare"),
+    let (mirror, moved) = match symmetry {
+        None => (Found::nothing("one half only: nothing to compare"), Vec::new()),
         Some(s) => {
             let mut used = vec![false; mesh.positions().len()];
             mesh.corners().iter().for_each(|&v| used[v as usize] = true);
@@ -255,7 +321,7 @@ fn halves(
     } else {
         centre::centre_line(&asked, symmetry)
     };
-    (centre, mirror)
+    (centre, mirror, moved)
 }
 
 fn flipped(turned: turn::Turned) -> Found {

@@ -5,16 +5,19 @@
 //! Winter 2009.
 
 use super::found::{Found, counted};
-use super::model::Place;
+use super::model::{Place, Side};
+use crate::limbs::{Kind, Limb};
 use crate::mesh::adjacency::Adjacency;
 use crate::mesh::shells::Sets;
-use crate::mesh::vector::{Vector, mean};
+use crate::mesh::vector::{Vector, distance, mean};
 use crate::mesh::{Extent, Mesh};
 
 /// Places of a check that are listed and drawn; the rest is in the indices.
 const MOST_PLACES: usize = 12;
 /// Vertices that a place lists.
 const MOST_LISTED: usize = 64;
+/// How far from a limb's axis, in its radii, a place is still on it. Found by reasoning.
+const REACH: f64 = 1.6;
 /// A place within this share of the height of the plane is called the middle. Found by reasoning.
 const MIDDLE: f64 = 0.012;
 /// A share of the depth on either side of the middle that is neither front nor back.
@@ -27,7 +30,8 @@ pub(super) struct Words {
     plane: f64,
     middle_z: f64,
     depth: f64,
-    limbs: Vec<(Vec<Vector>, f64, String)>,
+    /// Place, reach and name.
+    limbs: Vec<(Vector, f64, String)>,
 }
 
 impl Words {
@@ -43,9 +47,31 @@ impl Words {
         }
     }
 
-    /// Adds the axis of a part, the reach around it, and what it is called.
-    pub(super) fn limb(&mut self, axis: Vec<Vector>, reach: f64, name: String) {
-        self.limbs.push((axis, reach, name));
+    /// Adds a limb: places nearer to its axis than [`REACH`] of its radius are said to be on it, in its upper, middle or
+    /// lower part.
+    pub(super) fn limb(&mut self, limb: &Limb, side: Side, ground: f64) {
+        let lengths = limb.lengths();
+        let whole = lengths.last().copied().unwrap_or(0.0);
+        for (station, length) in limb.axis.iter().zip(&lengths) {
+            let share = length / whole.max(f64::MIN_POSITIVE);
+            // Shares of the limb: Drillis and Contini 1966; a leg is said by its height.
+            let part = match limb.kind {
+                Kind::Arm if share < 0.42 => "upper arm",
+                Kind::Arm if share < 0.75 => "forearm",
+                Kind::Arm => "hand",
+                Kind::Leg => match (station.at[1] - ground) / (limb.axis[0].at[1] - ground) {
+                    y if y > 0.59 => "thigh",
+                    y if y > 0.1 => "lower leg",
+                    _ => "foot",
+                },
+                Kind::Head => "head or neck",
+            };
+            let name = match side {
+                _ if limb.kind == Kind::Head => part.to_string(),
+                side => format!("{} {part}", side.word()),
+            };
+            self.limbs.push((station.at, REACH * station.radius, name));
+        }
     }
 
     /// A point in words.
@@ -55,17 +81,11 @@ impl Words {
         } else {
             0.0
         };
-        let along = |(axis, reach, name): &(Vec<Vector>, f64, String)| {
-            let d = axis
-                .iter()
-                .map(|a| crate::mesh::vector::distance(*a, p))
-                .fold(f64::MAX, f64::min);
-            (d <= *reach).then(|| (d, name.clone()))
-        };
         let nearest = self
             .limbs
             .iter()
-            .filter_map(along)
+            .map(|(at, reach, name)| (distance(*at, p) / reach, name))
+            .filter(|(share, _)| *share <= 1.0)
             .min_by(|a, b| a.0.total_cmp(&b.0));
         let x = p[0] - self.plane;
         let side = if x.abs() <= MIDDLE * self.height {
@@ -99,22 +119,28 @@ pub(super) fn places(
     number: &mut usize,
 ) -> Vec<Place> {
     let position = |v: u32| mesh.positions()[v as usize];
-    let mut spots: Vec<(Vec<u32>, String)> = if found.spots.is_empty() {
-        clusters(mesh, table, found)
+    let mut spots: Vec<(Vec<u32>, String, Option<Vector>)> = if found.spots.is_empty() {
+        let clusters = clusters(mesh, table, found);
+        clusters
+            .into_iter()
+            .map(|(vertices, text)| (vertices, text, None))
+            .collect()
     } else {
         found
             .spots
             .iter()
             .take(MOST_PLACES)
-            .map(|s| (s.vertices.clone(), s.text.clone()))
+            .map(|s| (s.vertices.clone(), s.text.clone(), s.at))
             .collect()
     };
     spots.truncate(MOST_PLACES);
     spots
         .into_iter()
-        .map(|(mut vertices, text)| {
+        .map(|(mut vertices, text, at)| {
             *number += 1;
-            let at = if found.spots.is_empty() {
+            let at = if let Some(at) = at {
+                at
+            } else if found.spots.is_empty() {
                 mean(vertices.iter().map(|&v| position(v)))
             } else {
                 // Two partners lie on both sides: the mark goes to the first.

@@ -94,8 +94,7 @@ pub(super) fn symmetry(
     }
     walk.second(starts);
     // Vertices that no walk reached: a loose one, one inside a face that the other side does not have.
-    for v in 0..mesh.positions().len() {
-        let u = exact[v];
+    for (v, &u) in exact.iter().enumerate() {
         if walk.partner[v] == NONE && u != NONE && (walk.partner[u as usize] == NONE || u as usize == v) {
             walk.partner[v] = u;
             walk.partner[u as usize] = v as u32;

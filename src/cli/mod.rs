@@ -3,6 +3,7 @@
 mod audit;
 mod check;
 mod progress;
+mod repair;
 mod setup;
 mod sheet;
 
@@ -37,6 +38,8 @@ enum Command {
     Check(Box<check::CheckArguments>),
     /// Check whether a mesh is sound: centre line, mirror halves, borders, faces, joints
     Audit(audit::AuditArguments),
+    /// Repair what needs no taste: centre line, coincident borders, faces inside or the wrong way round
+    Repair(repair::RepairArguments),
     /// Read a drawing only: which views it shows, their outlines, how sure the reading is
     Sheet(sheet::SheetArguments),
     /// Write what was found in a drawing as a setup file, with which `check` and `sheet` can be overruled
@@ -50,6 +53,7 @@ pub fn run() -> ExitCode {
     let done = match &arguments.command {
         Command::Check(a) => check::run(a),
         Command::Audit(a) => audit::run(a),
+        Command::Repair(a) => repair::run(a),
         Command::Sheet(a) => sheet::run(a),
         Command::Setup(a) => setup::run(a),
     };

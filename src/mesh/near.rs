@@ -94,7 +94,7 @@ impl Near<'_> {
     pub fn nearest_first(&self, at: [f64; 3], radius: f64) -> Option<u32> {
         let mut first = None;
         self.each(at, radius, |i, _| {
-            first = Some(first.map_or(i, |f: u32| f.min(i)))
+            first = Some(first.map_or(i, |f: u32| f.min(i)));
         });
         first
     }

@@ -16,6 +16,7 @@
 mod cursor;
 mod fault;
 mod piece;
+pub mod rewrite;
 
 use std::collections::HashMap;
 use std::path::Path;
