@@ -32,6 +32,8 @@ const BRIDGE_WIDTH: f64 = 0.003;
 const LEAST_BRIDGE_PX: f64 = 3.0;
 /// How far to the sides of a bridge it is looked at what lies there, pixels: beyond half its width.
 const BESIDE_BRIDGE_PX: f64 = 5.0;
+/// Width of strokes that may hang on a figure whose own line is not known, as a share of its height.
+const USUAL_LINE: f64 = 0.0028;
 /// Fewest pixels of height that a figure can be measured with.
 const LEAST_FIGURE_PX: usize = 120;
 /// More figures than this are no turnaround.
@@ -141,7 +143,9 @@ struct Seen {
 fn look(small: &Picture, paper: &Paper, departure: &Departure, straight: &[StraightLine]) -> Seen {
     // A guide line that crosses a shadow is narrow only once the shadow is taken away.
     let strokes = |pen: &Pen| {
-        let mut narrow = ink::narrow(departure, pen);
+        let grey = ink::is_grey(departure, pen, small, paper)
+            .then(|| paper.least_departure(small, departure.threshold));
+        let mut narrow = ink::narrow(grey.as_ref().unwrap_or(departure), pen);
         lines::erase(&mut narrow, straight, small, paper);
         Runs::at_least(&narrow.values, narrow.width, narrow.threshold)
     };
@@ -169,10 +173,8 @@ fn look(small: &Picture, paper: &Paper, departure: &Departure, straight: &[Strai
 fn candidates(departure: &Departure, marks: Runs, pen: Option<Pen>) -> Seen {
     let (marks, bridges) = close(figures::without_borders(&marks));
     let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
-    let whole = match pen {
-        Some(pen) => whole.iter().map(|r| strip::strokes(r, pen.width)).collect(),
-        None => whole,
-    };
+    let line_px = |r: &Region| pen.map_or((USUAL_LINE * r.height() as f64).max(1.0), |p| p.width);
+    let whole = whole.iter().map(|r| strip::strokes(r, line_px(r))).collect();
     Seen {
         marks,
         whole,
@@ -205,7 +207,7 @@ fn close(mut marks: Runs) -> (Runs, Vec<Bridge>) {
     let figure_px = gaps::figure_height(&marks);
     let width = (figure_px * BRIDGE_WIDTH).max(LEAST_BRIDGE_PX);
     let mut bridges = Vec::new();
-    let steps: [fn(&Runs, f64) -> Vec<Bridge>; 2] = [ends::join, gaps::narrows];
+    let steps: [fn(&Runs, f64) -> Vec<Bridge>; 3] = [ends::join, gaps::narrows, gaps::wide_narrows];
     for (i, step) in steps.into_iter().enumerate() {
         // A break in the border of enclosed ground is no leak, so strokes are joined in any case.
         if i > 0 && !gaps::leaks(&marks, &figures::outside(&marks), figure_px) {
