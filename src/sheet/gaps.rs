@@ -139,9 +139,18 @@ pub fn slits(marks: &Runs, reached: &Runs) -> Option<u32> {
 
 /// Narrow places of the ground where a stroke ends, in pixels of the marks; the figures are about `figure_px` tall.
 pub fn narrows(marks: &Runs, figure_px: f64) -> Vec<Bridge> {
+    saddles(marks, WIDEST_GAP * figure_px)
+}
+
+/// The same up to the widest break of a stroke: the last resort while a figure stands open.
+pub fn wide_narrows(marks: &Runs, figure_px: f64) -> Vec<Bridge> {
+    saddles(marks, WIDEST_BREAK * figure_px)
+}
+
+fn saddles(marks: &Runs, widest_px: f64) -> Vec<Bridge> {
     let mask = reduce(marks, REDUCED_ROWS);
     let f = mask.factor as f64;
-    let limit = (WIDEST_GAP * figure_px / f) as f32;
+    let limit = (widest_px / f) as f32;
     if limit < 1.0 {
         return Vec::new();
     }

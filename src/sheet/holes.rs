@@ -9,8 +9,8 @@
 //! - Where all lines have one weight: an empty part that has a twin on the other side of an upright figure, away from
 //!   its middle and from its outer edge, is taken for ground, but not surely.
 //!
-//! The widths are those of strokes cut by rows and columns (see [`super::ink::stroke_width`]), weighted by how dark
-//! each pixel is, so that they are finer than a pixel.
+//! A stroke is measured in two ways, both finer than a pixel: the darkness across it (blur does not change that, while it
+//! makes all widths alike) and its width (which grey pencil does not change); see [`super::ink::stroke_width`].
 
 use std::ops::Range;
 
@@ -35,9 +35,11 @@ const ALL_AROUND: f64 = 0.6;
 const HALF_AROUND: f64 = 0.55;
 /// Share of the inner strokes that are surely no hole's border.
 const LIGHTER: f64 = 0.3;
-/// A hole touches the outside along at most this share of its border: a limb lies between. A glove, a shoe or a
-/// sleeve lies at the outline with about half of its border.
-const MOST_OUTWARD: f64 = 0.3;
+/// A hole touches the outside along at most this share of its border: a limb lies between. A glove, a shoe, a
+/// sleeve or half a belly lies at the outline with a third of its border and more.
+const MOST_OUTWARD: f64 = 0.15;
+/// Departure that counts as one whole pixel of a stroke's width.
+const FULL: f64 = 255.0;
 /// Fewest strokes that tell a weight.
 const LEAST_STROKES: usize = 24;
 /// Strokes wider than this many outline widths are blots.
@@ -281,12 +283,12 @@ impl Grid {
     }
 }
 
-/// Widths of a figure's strokes by where they lie.
+/// The strokes of a figure by where they lie.
 struct Weights {
-    /// Between the outer line and the inner ones, if the two differ.
-    between: Option<f64>,
+    /// Weight and width between the outer line's and the inner ones', if the two differ.
+    between: [Option<f64>; 2],
     /// Along each pocket's border, but for where the outside lies beyond it.
-    around: Vec<Vec<f64>>,
+    around: Vec<Vec<[f64; 2]>>,
     /// How many strokes of its border have the outside on their other side.
     outward: Vec<usize>,
 }
@@ -294,7 +296,7 @@ struct Weights {
 impl Weights {
     fn measure(departure: &Departure, grid: &Grid, pockets: usize) -> Self {
         let mut out = Self {
-            between: None,
+            between: [None; 2],
             around: vec![Vec::new(); pockets],
             outward: vec![0; pockets],
         };
@@ -308,21 +310,16 @@ impl Weights {
                     if outside {
                         out.outward[usize::from(p)] += 1;
                     } else {
-                        out.around[usize::from(p)].push(stroke.width);
+                        out.around[usize::from(p)].push(stroke.weight);
                     }
                 }
             }
-            if outside { &mut outer } else { &mut inner }.push(stroke.width);
+            if outside { &mut outer } else { &mut inner }.push(stroke.weight);
         }
-        let usual = median(&mut outer);
-        inner.retain(|w| usual.is_some_and(|u| *w <= BLOT * u));
-        // Holes are drawn like the outline: they must not pass for inner lines. The lighter part tells those.
-        inner.sort_by(f64::total_cmp);
-        let light = inner.get((LIGHTER * inner.len() as f64) as usize).copied();
-        out.between = usual
-            .zip(light)
-            .filter(|(o, i)| outer.len() >= LEAST_STROKES && inner.len() >= LEAST_STROKES && o / i >= HEAVIER)
-            .map(|(o, i)| (o * i).sqrt());
+        for k in 0..2 {
+            let of = |all: &[[f64; 2]]| all.iter().map(|w| w[k]).collect();
+            out.between[k] = between(of(&outer), of(&inner));
+        }
         out
     }
 
@@ -332,14 +329,29 @@ impl Weights {
         outward / (outward + self.around[pocket].len() as f64).max(1.0)
     }
 
-    /// Share of a pocket's border, where it does not face the outside, that is drawn as heavily as the outline; `None`
-    /// if weights tell nothing.
+    /// Share of a pocket's border, where it does not face the outside, that is drawn as heavily as the outline, by
+    /// weight and by width, whichever is less; `None` if neither tells anything.
     fn heavy_share(&self, pocket: usize) -> Option<f64> {
-        let between = self.between?;
-        let widths = &self.around[pocket];
-        (widths.len() >= LEAST_STROKES)
-            .then(|| widths.iter().filter(|w| **w >= between).count() as f64 / widths.len() as f64)
+        let strokes = &self.around[pocket];
+        if strokes.len() < LEAST_STROKES {
+            return None;
+        }
+        (0..2)
+            .filter_map(|k| Some((k, self.between[k]?)))
+            .map(|(k, least)| strokes.iter().filter(|w| w[k] >= least).count() as f64 / strokes.len() as f64)
+            .reduce(f64::min)
     }
+}
+
+/// A value between those of the outer line and of the inner lines, if the outer line is heavier.
+fn between(mut outer: Vec<f64>, mut inner: Vec<f64>) -> Option<f64> {
+    let usual = median(&mut outer)?;
+    inner.retain(|w| *w <= BLOT * usual);
+    // Holes are drawn like the outline: they must not pass for inner lines. The lighter part tells those.
+    inner.sort_by(f64::total_cmp);
+    let light = inner.get((LIGHTER * inner.len() as f64) as usize).copied()?;
+    let differ = outer.len() >= LEAST_STROKES && inner.len() >= LEAST_STROKES && usual / light >= HEAVIER;
+    differ.then(|| (usual * light).sqrt())
 }
 
 fn median(values: &mut [f64]) -> Option<f64> {
@@ -347,9 +359,9 @@ fn median(values: &mut [f64]) -> Option<f64> {
     values.get(values.len() / 2).copied()
 }
 
-/// A stroke cut by a row and a column: its width in pixels, and what lies on its two sides.
+/// A stroke cut by a row and a column: its weight in pixels of full black and its width in pixels of its own darkness, and what lies on its two sides.
 struct Stroke {
-    width: f64,
+    weight: [f64; 2],
     sides: [u16; 2],
 }
 
@@ -412,10 +424,11 @@ fn stroke(
     // The soft pixel on each side belongs to the stroke by its share of the darkness.
     let wide = (row.start.saturating_sub(1)..(row.end + 1).min(w)).map(|x| at(x, y));
     let tall = (column.start.saturating_sub(1)..(column.end + 1).min(h)).map(|y| at(x, y));
-    let peak = wide.clone().chain(tall.clone()).fold(1.0, f64::max);
     let side = |there: bool, x: usize, y: usize| if there { grid.of[y * w + x] } else { OUTSIDE };
+    let peak = wide.clone().chain(tall.clone()).fold(1.0, f64::max);
+    let darkness = stroke_width(wide.sum::<f64>(), tall.sum::<f64>());
     Stroke {
-        width: stroke_width(wide.sum::<f64>() / peak, tall.sum::<f64>() / peak),
+        weight: [darkness / FULL, darkness / peak],
         sides: if across {
             [
                 side(row.start > 0, row.start.wrapping_sub(1), y),

@@ -34,6 +34,8 @@ const BRIDGE_WIDTH: f64 = 0.003;
 const LEAST_BRIDGE_PX: f64 = 3.0;
 /// How far to the sides of a bridge it is looked at what lies there, pixels: beyond half its width.
 const BESIDE_BRIDGE_PX: f64 = 5.0;
+/// Width of strokes that may hang on a figure whose own line is not known, as a share of its height.
+const USUAL_LINE: f64 = 0.0028;
 /// Fewest pixels of height that a figure can be measured with.
 const LEAST_FIGURE_PX: usize = 120;
 /// More figures than this are no turnaround.
@@ -208,7 +210,9 @@ fn look(
 ) -> Seen {
     // A guide line that crosses a shadow is narrow only once the shadow is taken away.
     let strokes = |pen: &Pen| {
-        let mut narrow = ink::narrow(departure, pen);
+        let grey = ink::is_grey(departure, pen, small, paper)
+            .then(|| paper.least_departure(small, departure.threshold));
+        let mut narrow = ink::narrow(grey.as_ref().unwrap_or(departure), pen);
         lines::erase(&mut narrow, straight, small, paper);
         Runs::at_least(&narrow.values, narrow.width, narrow.threshold)
     };
@@ -237,10 +241,8 @@ fn candidates(departure: &Departure, marks: Runs, pen: Option<Pen>, widest: Opti
     let strokes = figures::without_borders(&marks);
     let (marks, bridges) = close(strokes.clone(), widest);
     let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
-    let whole = match pen {
-        Some(pen) => whole.iter().map(|r| strip::strokes(r, pen.width)).collect(),
-        None => whole,
-    };
+    let line_px = |r: &Region| pen.map_or((USUAL_LINE * r.height() as f64).max(1.0), |p| p.width);
+    let whole = whole.iter().map(|r| strip::strokes(r, line_px(r))).collect();
     Seen {
         strokes,
         marks,
@@ -275,7 +277,7 @@ fn close(mut marks: Runs, widest_pct: Option<f64>) -> (Runs, Vec<Bridge>) {
     let figure_px = gaps::figure_height(&marks);
     let width = (figure_px * BRIDGE_WIDTH).max(LEAST_BRIDGE_PX);
     let mut bridges = Vec::new();
-    let steps: [fn(&Runs, f64) -> Vec<Bridge>; 2] = [ends::join, gaps::narrows];
+    let steps: [fn(&Runs, f64) -> Vec<Bridge>; 3] = [ends::join, gaps::narrows, gaps::wide_narrows];
     for (i, step) in steps.into_iter().enumerate() {
         // A break in the border of enclosed ground is no leak, so strokes are joined in any case.
         if i > 0 && !gaps::leaks(&marks, &figures::outside(&marks), figure_px) {

@@ -277,6 +277,30 @@ impl Paper {
         }
     }
 
+    /// The same as [`Paper::departure`], but by the channel that departs least: a coloured stain or guide departs far in
+    /// one channel and little in another, grey and black ink in all of them. The threshold is the given one.
+    pub fn least_departure(&self, picture: &Picture, threshold: u8) -> Departure {
+        let (width, height) = (picture.width(), picture.height());
+        let mut values = vec![0u8; width * height];
+        values.par_chunks_mut(width).enumerate().for_each(|(y, out)| {
+            let mut p = [0i32; 3];
+            for (x, o) in out.iter_mut().enumerate() {
+                if x % 8 == 0 {
+                    p = self.at(x as f64 + 4.0, y as f64 + 0.5).map(|c| c.round() as i32);
+                }
+                let c = over_white(picture, x, y);
+                let least = (0..3).map(|k| (c[k] - p[k]).abs()).min().unwrap_or(0);
+                *o = least.min(255) as u8;
+            }
+        });
+        Departure {
+            width,
+            height,
+            values,
+            threshold,
+        }
+    }
+
     fn departure_row(&self, picture: &Picture, y: usize, out: &mut [u8]) {
         let row = picture.row(y);
         let n = picture.channels().count();
