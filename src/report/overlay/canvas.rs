@@ -22,28 +22,28 @@ const CLOSE: f64 = 0.7;
 
 /// How heavy a text is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Weight {
+pub(crate) enum Weight {
     Book,
     Strong,
 }
 
 /// A canvas in pixels, y down.
-pub(super) struct Canvas {
+pub(crate) struct Canvas {
     pixmap: Pixmap,
     font: Font,
 }
 
 /// A line's weight and dashes.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Pen<'a> {
-    pub(super) weight: f32,
+pub(crate) struct Pen<'a> {
+    pub(crate) weight: f32,
     /// Lengths of dash and gap, empty for a solid line.
-    pub(super) dash: &'a [f32],
-    pub(super) colour: Colour,
+    pub(crate) dash: &'a [f32],
+    pub(crate) colour: Colour,
 }
 
 impl Pen<'_> {
-    pub(super) const fn solid(weight: f32, colour: Colour) -> Self {
+    pub(crate) const fn solid(weight: f32, colour: Colour) -> Self {
         Self {
             weight,
             dash: &[],
@@ -65,7 +65,7 @@ fn paint(colour: Colour) -> Paint<'static> {
 }
 
 /// Appends a chain of points to a path, leaving out those that lie on the one before.
-pub(super) fn chain(path: &mut PathBuilder, points: impl IntoIterator<Item = (f64, f64)>, closed: bool) {
+pub(crate) fn chain(path: &mut PathBuilder, points: impl IntoIterator<Item = (f64, f64)>, closed: bool) {
     let mut last: Option<(f64, f64)> = None;
     let mut held: Option<(f64, f64)> = None;
     for p in points {
@@ -91,7 +91,7 @@ pub(super) fn chain(path: &mut PathBuilder, points: impl IntoIterator<Item = (f6
 
 impl Canvas {
     /// An empty canvas.
-    pub(super) fn new(width: usize, height: usize) -> Result<Self> {
+    pub(crate) fn new(width: usize, height: usize) -> Result<Self> {
         let size = |v: usize| u32::try_from(v).ok();
         let mut pixmap = size(width)
             .zip(size(height))
@@ -104,16 +104,16 @@ impl Canvas {
         })
     }
 
-    pub(super) fn pixmap(&self) -> &Pixmap {
+    pub(crate) fn pixmap(&self) -> &Pixmap {
         &self.pixmap
     }
 
-    pub(super) fn font(&self) -> &Font {
+    pub(crate) fn font(&self) -> &Font {
         &self.font
     }
 
     /// Sets every pixel of a pane, in any order; `light` is asked by column and row of the pane.
-    pub(super) fn paint(&mut self, pane: Pane, light: impl Fn(usize, usize) -> Light + Sync) {
+    pub(crate) fn paint(&mut self, pane: Pane, light: impl Fn(usize, usize) -> Light + Sync) {
         let width = self.pixmap.width() as usize;
         let rows = self
             .pixmap
@@ -130,7 +130,7 @@ impl Canvas {
     }
 
     /// Hatches what `path` covers within a box `[x0, y0, x1, y1]` of whole pixels.
-    pub(super) fn hatch(&mut self, path: &Path, within: [usize; 4], lean: Lean, colour: Colour) {
+    pub(crate) fn hatch(&mut self, path: &Path, within: [usize; 4], lean: Lean, colour: Colour) {
         let [x0, y0, x1, y1] = within;
         let (w, h) = (x1.saturating_sub(x0), y1.saturating_sub(y0));
         if x0 >= self.pixmap.width() as usize {
@@ -162,15 +162,21 @@ impl Canvas {
     }
 
     /// Fills a rectangle.
-    pub(super) fn rectangle(&mut self, x0: f64, y0: f64, x1: f64, y1: f64, colour: Colour) {
+    pub(crate) fn rectangle(&mut self, x0: f64, y0: f64, x1: f64, y1: f64, colour: Colour) {
         if let Some(r) = Rect::from_ltrb(x0 as f32, y0 as f32, x1 as f32, y1 as f32) {
             self.pixmap
                 .fill_rect(r, &paint(colour), Transform::identity(), None);
         }
     }
 
+    /// Fills a path.
+    pub(crate) fn fill(&mut self, path: &Path, colour: Colour, rule: FillRule) {
+        self.pixmap
+            .fill_path(path, &paint(colour), rule, Transform::identity(), None);
+    }
+
     /// Draws a path.
-    pub(super) fn stroke(&mut self, path: &Path, pen: Pen<'_>, cap: LineCap) {
+    pub(crate) fn stroke(&mut self, path: &Path, pen: Pen<'_>, cap: LineCap) {
         let stroke = Stroke {
             width: pen.weight,
             line_join: LineJoin::Round,
@@ -183,7 +189,7 @@ impl Canvas {
     }
 
     /// Draws lines through points.
-    pub(super) fn line(&mut self, points: &[(f64, f64)], pen: Pen<'_>) {
+    pub(crate) fn line(&mut self, points: &[(f64, f64)], pen: Pen<'_>) {
         let mut path = PathBuilder::new();
         chain(&mut path, points.iter().copied(), false);
         if let Some(path) = path.finish() {
@@ -192,7 +198,7 @@ impl Canvas {
     }
 
     /// A row of round dots.
-    pub(super) fn dots(&mut self, from: (f64, f64), to: (f64, f64), pen: Pen<'_>) {
+    pub(crate) fn dots(&mut self, from: (f64, f64), to: (f64, f64), pen: Pen<'_>) {
         let mut path = PathBuilder::new();
         chain(&mut path, [from, to], false);
         if let Some(path) = path.finish() {
@@ -201,7 +207,7 @@ impl Canvas {
     }
 
     /// A filled disc.
-    pub(super) fn disc(&mut self, x: f64, y: f64, radius: f64, colour: Colour) {
+    pub(crate) fn disc(&mut self, x: f64, y: f64, radius: f64, colour: Colour) {
         if let Some(path) = PathBuilder::from_circle(x as f32, y as f32, radius as f32) {
             self.pixmap.fill_path(
                 &path,
@@ -214,7 +220,7 @@ impl Canvas {
     }
 
     /// Writes a text with its baseline's left end at a place; returns where it ends.
-    pub(super) fn text(
+    pub(crate) fn text(
         &mut self,
         text: &str,
         size: f64,
@@ -242,7 +248,7 @@ impl Canvas {
     }
 
     /// The same, ending at a place.
-    pub(super) fn text_left_of(
+    pub(crate) fn text_left_of(
         &mut self,
         text: &str,
         size: f64,
@@ -255,7 +261,7 @@ impl Canvas {
     }
 
     /// The same, about a place.
-    pub(super) fn text_about(
+    pub(crate) fn text_about(
         &mut self,
         text: &str,
         size: f64,
@@ -269,7 +275,7 @@ impl Canvas {
 }
 
 /// The share of each pixel of a box that a path covers, 0 to 255, row by row; `None` for an empty box.
-pub(super) fn coverage(path: &Path, left: usize, top: usize, width: usize, height: usize) -> Option<Mask> {
+pub(crate) fn coverage(path: &Path, left: usize, top: usize, width: usize, height: usize) -> Option<Mask> {
     let mut mask = Mask::new(u32::try_from(width).ok()?, u32::try_from(height).ok()?)?;
     let shift = Transform::from_translate(-(left as f32), -(top as f32));
     mask.fill_path(path, FillRule::Winding, true, shift);

@@ -28,7 +28,7 @@ pub(super) struct Frame {
 
 /// A rectangle of whole pixels.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Pane {
+pub(crate) struct Pane {
     pub(super) left: usize,
     pub(super) top: usize,
     pub(super) width: usize,

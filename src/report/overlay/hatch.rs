@@ -5,7 +5,7 @@ use crate::report::look::{HATCH, HATCH_LINE, HATCH_TINT};
 
 /// Which way a hatching leans.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Lean {
+pub(crate) enum Lean {
     /// Upwards to the right: the mesh is over.
     Up,
     /// Downwards to the right: the mesh is under.

@@ -3,7 +3,7 @@
 //! Made from the report, the outlines and the picture alone, without a clock: the same input gives the same bytes.
 //! Heights are the same in all columns: a row of the figure, of the charts and a landmark's rule lie level.
 
-mod canvas;
+pub(crate) mod canvas;
 mod chart;
 mod drawing;
 mod figure;
@@ -14,9 +14,9 @@ mod legend;
 mod light;
 mod marks;
 mod notes;
-mod png;
+pub(crate) mod png;
 mod spread;
-mod text;
+pub(crate) mod text;
 
 use crate::check::Shown;
 use crate::compare::wording::{edges, length};

@@ -15,7 +15,7 @@ const PALETTE: usize = 256;
 const SLOTS: usize = 4096;
 
 /// Encodes an opaque picture.
-pub(super) fn encode(pixmap: &Pixmap) -> Result<Vec<u8>> {
+pub(crate) fn encode(pixmap: &Pixmap) -> Result<Vec<u8>> {
     let failed = |e: EncodingError| Error::new(format!("the overlay cannot be encoded ({e})"));
     let rgba = pixmap.data();
     let mut out = Vec::with_capacity(rgba.len() / 8);
