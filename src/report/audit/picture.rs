@@ -13,8 +13,8 @@ use crate::error::Result;
 use crate::mesh::Mesh;
 use crate::mesh::vector::{Vector, dot, mean, newell, unit};
 use crate::report::look::{
-    BAND, Colour, DISC, FIGURE_PX, HAIRLINE, INK, MARGIN, MESH, NOTES, OVER, PAPER, QUIET, SMALL, TEXT,
-    TITLE, UNDER, WIDEST_FIGURE_PX,
+    BAND, Colour, DISC, FIGURE_PX, FINE_LINE, HAIRLINE, INK, MARGIN, MESH, NOTES, OVER, PAPER, QUIET, SMALL,
+    TEXT, TITLE, UNDER, WIDEST_FIGURE_PX,
 };
 use crate::report::overlay::canvas::{Canvas, Pen, Weight};
 use crate::report::overlay::png;
@@ -25,6 +25,8 @@ const MOST_EDGED: usize = 60_000;
 const SEEN_FROM: [(&str, f64); 3] = [("front", 0.0), ("side", 90.0), ("three-quarter", 40.0)];
 /// Lines of text that a note takes at most.
 const NOTE_LINES: usize = 3;
+/// A mark is on the far side if it lies behind the middle by this share of the height.
+const BEHIND: f64 = 0.01;
 /// Width of a small section, pixels.
 const SECTION: f64 = 44.0;
 /// Sections in a row.
@@ -75,6 +77,7 @@ fn picture(mesh: &Mesh, audit: &Audit, name: &str, turn: f64) -> Result<Vec<u8>>
     let title = format!("{name}: {}", super::terminal::verdict(audit));
     canvas.text(&title, TITLE, Weight::Strong, (MARGIN, MARGIN + TITLE * 0.6), INK);
     let mut y = top;
+    let mut taken: Vec<(f64, f64)> = Vec::new();
     let middle = mean(mesh.positions().iter().copied());
     for check in audit
         .checks
@@ -87,8 +90,14 @@ fn picture(mesh: &Mesh, audit: &Audit, name: &str, turn: f64) -> Result<Vec<u8>>
             UNDER
         };
         for place in &check.places {
-            let mark = at(place.at);
-            let behind = dot(place.at, toward) < dot(middle, toward);
+            let spot = at(place.at);
+            let mark = free(spot, &taken);
+            taken.push(mark);
+            if mark != spot {
+                canvas.line(&[spot, mark], Pen::solid(FINE_LINE, colour));
+            }
+            // What lies level with the middle, as the joints do, is no far side.
+            let behind = dot(place.at, toward) < dot(middle, toward) - BEHIND * (high[1] - low[1]);
             disc(&mut canvas, mark, place.number, colour, behind);
         }
         y = note(&mut canvas, (notes, y), check, colour, height - MARGIN);
@@ -135,6 +144,25 @@ fn surface(canvas: &mut Canvas, mesh: &Mesh, toward: Vector, at: &impl Fn(Vector
         let line = if edged { MESH } else { colour };
         canvas.stroke(&path, Pen::solid(HAIRLINE, line), tiny_skia::LineCap::Round);
     }
+}
+
+/// The place nearest to a spot, on rings around it, where a mark covers no other one.
+fn free(spot: (f64, f64), taken: &[(f64, f64)]) -> (f64, f64) {
+    /// Directions that are tried on each ring, and rings.
+    const DIRECTIONS: usize = 8;
+    const RINGS: usize = 6;
+    let clear = |p: (f64, f64)| taken.iter().all(|t| (t.0 - p.0).hypot(t.1 - p.1) >= 2.0 * DISC);
+    let rings = (1..=RINGS).flat_map(|ring| {
+        (0..DIRECTIONS).map(move |k| {
+            let (sin, cos) = (std::f64::consts::TAU * k as f64 / DIRECTIONS as f64).sin_cos();
+            let away = 2.2 * DISC * ring as f64;
+            (spot.0 + away * cos, spot.1 - away * sin)
+        })
+    });
+    std::iter::once(spot)
+        .chain(rings)
+        .find(|&p| clear(p))
+        .unwrap_or(spot)
 }
 
 /// A numbered mark; one on the far side is a ring.
