@@ -223,6 +223,7 @@ pub(super) fn report() -> Report {
         findings: Vec::new(),
         verdict: Verdict::OffModel,
         notes: Vec::new(),
+        mesh_audit: None,
     }
 }
 

@@ -79,6 +79,7 @@ fn picture(mesh: &Mesh, audit: &Audit, name: &str, turn: f64) -> Result<Vec<u8>>
     let mut y = top;
     let mut taken: Vec<(f64, f64)> = Vec::new();
     let middle = mean(mesh.positions().iter().copied());
+    let mut marks = Vec::new();
     for check in audit
         .checks
         .iter()
@@ -93,14 +94,18 @@ fn picture(mesh: &Mesh, audit: &Audit, name: &str, turn: f64) -> Result<Vec<u8>>
             let spot = at(place.at);
             let mark = free(spot, &taken);
             taken.push(mark);
-            if mark != spot {
-                canvas.line(&[spot, mark], Pen::solid(FINE_LINE, colour));
-            }
             // What lies level with the middle, as the joints do, is no far side.
             let behind = dot(place.at, toward) < dot(middle, toward) - BEHIND * (high[1] - low[1]);
-            disc(&mut canvas, mark, place.number, colour, behind);
+            marks.push((spot, mark, place.number, colour, behind));
         }
         y = note(&mut canvas, (notes, y), check, colour, height - MARGIN);
+    }
+    // Leaders first, so that no number is struck through.
+    for &(spot, mark, _, colour, _) in &marks {
+        canvas.line(&[spot, mark], Pen::solid(FINE_LINE, colour));
+    }
+    for &(_, mark, number, colour, behind) in &marks {
+        disc(&mut canvas, mark, number, colour, behind);
     }
     sections(&mut canvas, audit, (notes, y), height - MARGIN);
     png::encode(canvas.pixmap())
