@@ -3,7 +3,7 @@
 //!
 //! Method: faces are painted from the farthest to the nearest (by their middles), lit from the viewer. Made from the
 //! audit and the mesh alone: the same input gives the same bytes. Limits: large faces that cut through each other may be
-//! painted in the wrong order; a mesh of more than [`MOST_EDGED`] faces is drawn without its edges, which would be a
+//! painted in the wrong order; a mesh of more than `MOST_EDGED` faces is drawn without its edges, which would be a
 //! solid grey.
 
 use tiny_skia::{FillRule, PathBuilder};
