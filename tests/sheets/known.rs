@@ -1,7 +1,7 @@
 //! What the reader cannot do yet. The list may only shrink: a line that no longer fails makes its test fail.
 
 use super::judge::Known;
-use super::measure::Matter::{self, Concave, Figures, Guides, Holes, Inner, Names, Outer, Refused, Skew};
+use super::measure::Matter::{self, Figures, Guides, Holes, Inner, Names, Outer};
 
 pub(crate) const fn known(sheet: &'static str, matter: Matter, why: &'static str) -> Known {
     Known { sheet, matter, why }
