@@ -1,5 +1,7 @@
 //! The whole way from a picture to drawn figures, step by step.
 
+use rayon::prelude::*;
+
 use super::edge::{self, Edge, LineEdge, refine};
 use super::ends;
 use super::faces;
@@ -160,7 +162,7 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
     };
     let mut figures: Vec<Figure> = seen
         .whole
-        .iter()
+        .par_iter()
         .map(|r| full.figure(&departure, &seen, r))
         .collect();
     let heads: Vec<(&Region, f64)> = seen

@@ -18,6 +18,10 @@ const PAPER_REACH: i32 = 34;
 /// The paper's tone changes by no more than this from one block to the next (grey levels). Shading over a whole
 /// sheet spreads tens of levels over forty blocks.
 const DRIFT: f32 = 7.0;
+/// Samples across a block: a median of some hundreds is true to a level.
+const SAMPLES_ACROSS: usize = 20;
+/// Pixels of the picture that its paper tone is looked for in.
+const TONE_SAMPLES: f64 = 120_000.0;
 /// Share of a block's pixels that must be near the paper tone for its own median to count.
 const BLOCK_SHARE: usize = 4;
 /// Share of fully transparent pixels (one in …) from which the paper counts as transparent.
@@ -82,7 +86,7 @@ impl Paper {
     /// Finds the paper of a picture.
     pub fn find(picture: &Picture) -> Self {
         let (w, h) = (picture.width(), picture.height());
-        let step = (((w * h) as f64 / 400_000.0).sqrt() as usize).max(1);
+        let step = (((w * h) as f64 / TONE_SAMPLES).sqrt() as usize).max(1);
         let mut histogram = [0u32; 256];
         let (mut clear, mut seen) = (0usize, 0usize);
         for y in (0..h).step_by(step) {
@@ -119,7 +123,7 @@ impl Paper {
         let (w, h) = (picture.width(), picture.height());
         let block = (w.max(h) / BLOCKS).max(16);
         let (columns, rows) = (w.div_ceil(block), h.div_ceil(block));
-        let step = step.min(block / 8).max(1);
+        let step = step.min(block / 8).max(block / SAMPLES_ACROSS).max(1);
         let found: Vec<Option<[f32; 3]>> = (0..columns * rows)
             .into_par_iter()
             .map(|i| {
