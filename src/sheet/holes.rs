@@ -87,7 +87,7 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
             .collect();
     }
     let weights = Weights::measure(departure, &grid, region.pockets.len());
-    region
+    let mut decided: Vec<Enclosed> = region
         .pockets
         .iter()
         .enumerate()
@@ -108,7 +108,29 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
                 None => by_place(region, i),
             }
         })
-        .collect()
+        .collect();
+    twins(region, &mut decided, |i, p| {
+        !surface(p, LEAST) && weights.outward_share(i) <= MOST_OUTWARD
+    });
+    decided
+}
+
+/// An enclosed part whose mirror image is ground is ground, too, unless something speaks against it (`may` says no).
+fn twins(region: &Region, decided: &mut [Enclosed], may: impl Fn(usize, &Pocket) -> bool) {
+    let axis = axis(region);
+    let ground: Vec<usize> = (0..decided.len())
+        .filter(|&i| decided[i] == Enclosed::Ground)
+        .collect();
+    for (i, p) in region.pockets.iter().enumerate() {
+        let open = matches!(decided[i], Enclosed::Surface | Enclosed::PerhapsSurface) && may(i, p);
+        if open
+            && ground
+                .iter()
+                .any(|&g| mirrored_overlap(&region.pockets[g], p, axis) >= TWIN)
+        {
+            decided[i] = Enclosed::PerhapsGround;
+        }
+    }
 }
 
 /// Share of a figure's area that departs from the paper.

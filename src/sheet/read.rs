@@ -153,17 +153,17 @@ fn look(small: &Picture, paper: &Paper, departure: &Departure, straight: &[Strai
     };
     let pen = ink::pen(departure);
     if let Some(pen) = pen {
-        let seen = candidates(departure, strokes(&pen), Some(pen));
+        let seen = candidates(departure, &strokes(&pen), Some(pen));
         if !seen.whole.is_empty() {
             return seen;
         }
     }
     let all = Runs::at_least(&departure.values, departure.width, departure.threshold);
-    let plain = candidates(departure, all, None);
+    let plain = candidates(departure, &all, None);
     let Some(pen) = outline_pen(small, paper, departure, &plain.whole) else {
         return plain;
     };
-    let inked = candidates(departure, strokes(&pen), Some(pen));
+    let inked = candidates(departure, &strokes(&pen), Some(pen));
     if inked.whole.len() >= plain.whole.len() {
         inked
     } else {
@@ -172,8 +172,8 @@ fn look(small: &Picture, paper: &Paper, departure: &Departure, straight: &[Strai
 }
 
 /// Figures, those that the border cuts off, and the closed gaps among marks.
-fn candidates(departure: &Departure, marks: Runs, pen: Option<Pen>) -> Seen {
-    let (marks, bridges) = close(figures::without_borders(&marks));
+fn candidates(departure: &Departure, marks: &Runs, pen: Option<Pen>) -> Seen {
+    let (marks, bridges) = close(figures::without_borders(marks));
     let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
     let line_px = |r: &Region| pen.map_or((USUAL_LINE * r.height() as f64).max(1.0), |p| p.width);
     let whole = whole.iter().map(|r| strip::strokes(r, line_px(r))).collect();
@@ -217,7 +217,9 @@ fn close(mut marks: Runs) -> (Runs, Vec<Bridge>) {
         }
         let found = step(&marks, figure_px);
         let extra: Vec<(usize, Run)> = found.iter().flat_map(|b| b.runs(width)).collect();
-        marks = marks.with(&extra);
+        if !extra.is_empty() {
+            marks = marks.with(&extra);
+        }
         bridges.extend(found);
     }
     if let Some(radius) = gaps::slits(&marks, &figures::outside(&marks)) {
