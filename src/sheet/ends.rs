@@ -448,9 +448,9 @@ fn thinned(mask: &Mask, mut cells: Vec<usize>) -> (Vec<bool>, Vec<usize>) {
                 let count = n.iter().filter(|v| **v).count();
                 let turns = (0..8).filter(|&k| !n[k] && n[(k + 1) % 8]).count();
                 let sides = if step == 0 {
-                    !(n[0] && n[2] && n[4]) && !(n[2] && n[4] && n[6])
+                    !(n[2] && n[4] && (n[0] || n[6]))
                 } else {
-                    !(n[0] && n[2] && n[6]) && !(n[0] && n[4] && n[6])
+                    !(n[0] && n[6] && (n[2] || n[4]))
                 };
                 if (2..=6).contains(&count) && turns == 1 && sides {
                     removed.push(i);
@@ -477,7 +477,7 @@ mod tests {
         let mut marked = vec![0; w * h];
         for y in 10..70 {
             for x in 10..50 {
-                let border = y < 12 || y > 67 || x < 12 || x > 47;
+                let border = !(12..=67).contains(&y) || !(12..=47).contains(&x);
                 marked[y * w + x] = u8::from(border && !(x < 12 && (30..30 + gap).contains(&y)));
             }
         }
@@ -500,7 +500,7 @@ mod tests {
         let mut marked = vec![0; w * h];
         for y in 10..50 {
             for x in 12..24 {
-                marked[y * w + x] = u8::from(x < 14 || x > 21 || y > 47);
+                marked[y * w + x] = u8::from(!(14..=21).contains(&x) || y > 47);
             }
         }
         assert!(join(&Runs::at_least(&marked, w, 1), 400.0).is_empty());

@@ -5,9 +5,9 @@ use super::tone::Departure;
 
 /// A head begins this share of the height below the crown: above it there is hair or a hat.
 const HEAD: f64 = 0.03;
-/// The neck is the narrowest row between these shares of the height from the crown, from tall figures to child-like
-/// ones. Common practice, no source.
-const NECK: (f64, f64) = (0.09, 0.36);
+/// The neck is the narrowest row between these shares of the height from the crown, from tall figures (a knot of hair
+/// is tied higher up) to child-like ones. Common practice, no source.
+const NECK: (f64, f64) = (0.12, 0.36);
 /// The darkest ink lies within this share of the darkest pixels of any head.
 const DARK: f64 = 0.05;
 /// Or within this share of the threshold that the paper's noise asks for: grain spreads the ink, too.

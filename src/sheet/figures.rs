@@ -16,6 +16,9 @@ const RECTANGLE: f64 = 0.93;
 const STROKE: f64 = 0.06;
 /// A region wider than this many times its height is no standing figure.
 const TOO_WIDE: f64 = 2.4;
+/// A region narrower than this share of its height is a ruler or a bar: the slimmest drawn figure seen from the side has
+/// twice as much.
+const TOO_NARROW: f64 = 0.06;
 
 /// A connected region of marks and what they enclose, with its box (end excluded).
 #[derive(Debug, Clone)]
@@ -229,7 +232,8 @@ pub fn choose(regions: Vec<Region>, sheet_height: usize) -> (Vec<Region>, Vec<Re
         .into_iter()
         .filter(|r| {
             let fill = r.fill();
-            fill < RECTANGLE && fill > STROKE && (r.width() as f64) < TOO_WIDE * r.height() as f64
+            let slim = r.width() as f64 / r.height() as f64;
+            fill < RECTANGLE && fill > STROKE && (TOO_NARROW..TOO_WIDE).contains(&slim)
         })
         .filter(|r| r.height() as f64 >= SHEET_SHARE * sheet_height as f64)
         .collect();

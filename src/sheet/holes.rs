@@ -50,6 +50,8 @@ const TWIN: f64 = 0.6;
 const LEAST_TWIN: f64 = 0.008;
 /// And lies at least this share of the height from the middle.
 const FROM_MIDDLE: f64 = 0.06;
+/// Legs begin at about this share of the height from the crown. Common practice, no source.
+const LEGS: f64 = 0.5;
 /// And between these shares of the height from the crown: below the head, above the knees.
 const BESIDE_BODY: (f64, f64) = (0.2, 0.72);
 
@@ -87,7 +89,7 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
             .collect();
     }
     let weights = Weights::measure(departure, &grid, region.pockets.len());
-    region
+    let mut decided: Vec<Enclosed> = region
         .pockets
         .iter()
         .enumerate()
@@ -99,6 +101,7 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
                 return Enclosed::Surface;
             }
             match weights.heavy_share(i) {
+                Some(share) if share >= ALL_AROUND && in_middle(region, p) => Enclosed::PerhapsSurface,
                 Some(share) if share >= ALL_AROUND => Enclosed::Ground,
                 Some(share) if share >= HALF_AROUND && p.area as f64 >= LEAST_TWIN * region.area as f64 => {
                     Enclosed::PerhapsSurface
@@ -108,7 +111,46 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
                 None => by_place(region, i),
             }
         })
-        .collect()
+        .collect();
+    twins(region, &mut decided, |i, p| {
+        !surface(p, LEAST) && weights.outward_share(i) <= MOST_OUTWARD
+    });
+    decided
+}
+
+/// Whether a small part lies about the figure's middle, above the legs: what lies there is the body itself, whatever its
+/// lines look like; straps and ribbons enclose such parts.
+fn in_middle(region: &Region, pocket: &Pocket) -> bool {
+    let height = region.height() as f64;
+    let (mut x, mut y) = (0.0, 0.0);
+    for (row, run) in &pocket.runs {
+        let length = f64::from(run.x1 - run.x0);
+        x += f64::midpoint(f64::from(run.x0), f64::from(run.x1)) * length;
+        y += *row as f64 * length;
+    }
+    let area = pocket.area as f64;
+    let down = (y / area - region.bounds[1] as f64) / height;
+    area < LEAST_TWIN * region.area as f64
+        && (x / area - axis(region)).abs() < FROM_MIDDLE * height
+        && down < LEGS
+}
+
+/// An enclosed part whose mirror image is ground is ground, too, unless something speaks against it (`may` says no).
+fn twins(region: &Region, decided: &mut [Enclosed], may: impl Fn(usize, &Pocket) -> bool) {
+    let axis = axis(region);
+    let ground: Vec<usize> = (0..decided.len())
+        .filter(|&i| decided[i] == Enclosed::Ground)
+        .collect();
+    for (i, p) in region.pockets.iter().enumerate() {
+        let open = matches!(decided[i], Enclosed::Surface | Enclosed::PerhapsSurface) && may(i, p);
+        if open
+            && ground
+                .iter()
+                .any(|&g| mirrored_overlap(&region.pockets[g], p, axis) >= TWIN)
+        {
+            decided[i] = Enclosed::PerhapsGround;
+        }
+    }
 }
 
 /// Share of a figure's area that departs from the paper.

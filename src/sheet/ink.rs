@@ -57,11 +57,14 @@ pub fn stroke_width(across: f64, down: f64) -> f64 {
     across * down / across.hypot(down).max(1e-9)
 }
 
+/// Width and peak of each stroke that a row cuts, and a histogram of its wide marks.
+type RowStrokes = (Vec<(f32, u8)>, Vec<u32>);
+
 /// The pen of a sheet whose marks are mostly strokes; `None` where they are not.
 pub fn pen(departure: &Departure) -> Option<Pen> {
     let widest = (WIDEST_STROKE * departure.height as f64).max(4.0);
     let rows: Vec<usize> = (0..departure.height).step_by(SAMPLED).collect();
-    let seen: Vec<(Vec<(f32, u8)>, Vec<u32>)> = rows
+    let seen: Vec<RowStrokes> = rows
         .par_iter()
         .map(|&y| {
             let row = departure.row(y);

@@ -220,17 +220,17 @@ fn look(
     };
     let pen = ink::pen(departure);
     if let Some(pen) = pen {
-        let seen = candidates(departure, strokes(&pen), Some(pen), widest);
+        let seen = candidates(departure, &strokes(&pen), Some(pen), widest);
         if !seen.whole.is_empty() {
             return seen;
         }
     }
     let all = Runs::at_least(&departure.values, departure.width, departure.threshold);
-    let plain = candidates(departure, all, None, widest);
+    let plain = candidates(departure, &all, None, widest);
     let Some(pen) = outline_pen(small, paper, departure, &plain.whole) else {
         return plain;
     };
-    let inked = candidates(departure, strokes(&pen), Some(pen), widest);
+    let inked = candidates(departure, &strokes(&pen), Some(pen), widest);
     if inked.whole.len() >= plain.whole.len() {
         inked
     } else {
@@ -239,8 +239,8 @@ fn look(
 }
 
 /// Figures, those that the border cuts off, and the closed gaps among marks.
-fn candidates(departure: &Departure, marks: Runs, pen: Option<Pen>, widest: Option<f64>) -> Seen {
-    let strokes = figures::without_borders(&marks);
+fn candidates(departure: &Departure, marks: &Runs, pen: Option<Pen>, widest: Option<f64>) -> Seen {
+    let strokes = figures::without_borders(marks);
     let (marks, bridges) = close(strokes.clone(), widest);
     let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
     let line_px = |r: &Region| pen.map_or((USUAL_LINE * r.height() as f64).max(1.0), |p| p.width);
@@ -290,7 +290,9 @@ fn close(mut marks: Runs, widest_pct: Option<f64>) -> (Runs, Vec<Bridge>) {
             found.retain(|b| b.length() <= pct / 100.0 * figure_px);
         }
         let extra: Vec<(usize, Run)> = found.iter().flat_map(|b| b.runs(width)).collect();
-        marks = marks.with(&extra);
+        if !extra.is_empty() {
+            marks = marks.with(&extra);
+        }
         bridges.extend(found);
     }
     if let Some(radius) = gaps::slits(&marks, &figures::outside(&marks)) {
