@@ -63,7 +63,7 @@ fn measure() {
                 let truth_ground = (truth[0].zero_px - drawn[0].ground_px) * u;
                 let ground = (fit.zero_px - drawn[0].ground_px) * fit.units_per_px;
                 let g = 100.0 * (ground - truth_ground) / scale;
-                let c = certainty(&pairs, &fit, &Known::default()); let (us, ug) = c.map_or((-1.0, -1.0), |c| (c.scale_pct, 100.0 * c.ground / scale)); out.push((s, g, fit.agreeing, ms, us, ug, fit.rival.map_or(9.0, |r| r / fit.cost)));
+                let c = certainty(&pairs, &fit, &Known::default()); let (us, ug) = c.map_or((-1.0, -1.0), |c| (c.scale_pct, 100.0 * c.ground / scale)); out.push((s, g, fit.agreeing, ms, us, ug, fit.rival.unwrap_or(99.0)));
             }
             let bad = out.iter().filter(|o| o.0.abs() > 0.5 || o.1.abs() > 0.5).count();
             let f = |v: f64| format!("{v:6.2}");

@@ -135,7 +135,7 @@ pub fn place(candidates: &[Candidate<'_>], look: &Look<'_>, given: &Given) -> Re
         agreeing,
         cost,
         spread: common.1,
-        rival: common.0.rival.map(|r| r / common.0.cost.max(f64::MIN_POSITIVE)),
+        rival: common.0.rival,
         backwards,
         sideways,
     })

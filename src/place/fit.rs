@@ -32,12 +32,15 @@ const SHARE_STEP: f64 = 0.045;
 /// The search may begin this far below the drawing's ground and end as far above its crown, in shares of its height.
 const OVERHANG: f64 = 0.03;
 /// Best places of the coarse search that are looked at more finely.
-const LOOKED_AT: usize = 24;
+const LOOKED_AT: usize = 10;
 /// Best candidates of the search that are refined.
 const REFINED: usize = 6;
-/// Share of agreeing outline from which the search is spared. By trial: whole meshes with a fault or two agree to nine
+/// Scales against the one that makes the heights agree that are tried beside it: a neck, legs or hair too long by as
+/// much.
+const LONGER: [f64; 4] = [0.95, 0.975, 1.025, 1.05];
+/// Share of agreeing outline from which the search is spared. By trial: whole meshes with a fault or two agree to eight
 /// tenths and more; below that the search costs time but can only find better.
-pub const WHOLE: f64 = 0.85;
+pub const WHOLE: f64 = 0.75;
 /// Two placements are different ones if an end of the mesh lies farther apart than this share of its size.
 const DIFFERENT: f64 = 0.03;
 
@@ -69,7 +72,7 @@ pub struct Fit {
     pub cost: f64,
     /// Share of the samples that agree with the drawing.
     pub agreeing: f64,
-    /// Least cost of a clearly different placement, where one was looked for.
+    /// Least cost of a clearly different placement over the cost of this one, where one was looked at.
     pub rival: Option<f64>,
 }
 
@@ -168,26 +171,64 @@ pub enum Effort {
 pub fn everything(pairs: &[Pair<'_>], known: &Known, effort: Effort, care: Care) -> Option<Fit> {
     let lead = pairs.first()?;
     let unknowns = known.unknowns(pairs);
-    let by_height = refine(pairs, by_heights(pairs, known)?, &unknowns, care);
+    let start = by_heights(pairs, known)?;
     let settled = known.units_per_px.is_some() && known.ground_y.is_some();
-    if by_height.agreeing > WHOLE || effort == Effort::Heights || settled {
+    let by_height = refine(pairs, start.clone(), &unknowns, care);
+    if settled {
         return Some(by_height);
     }
+    // A part that is too long or too short makes the heights agree where nothing else does.
+    let mut near: Vec<(f64, f64)> = Vec::new();
+    if known.units_per_px.is_none() {
+        near.extend(LONGER.map(|longer| {
+            let u = start.units_per_px * longer;
+            let above = (start.zero_px - lead.drawn.ground_px) * start.units_per_px;
+            (u, lead.drawn.ground_px + above / u)
+        }));
+    }
+    let refined = |places: &[(f64, f64)]| -> Vec<Fit> {
+        places
+            .par_iter()
+            .map(|p| refine(pairs, begin(pairs, p.0, p.1), &unknowns, Care::Near))
+            .collect()
+    };
+    let mut all = vec![judge(pairs, by_height.clone(), Care::Near)];
+    all.extend(refined(&near));
+    let agreeing = all.iter().map(|f| f.agreeing).fold(0.0, f64::max);
+    if agreeing < WHOLE && effort == Effort::Everywhere {
+        all.extend(refined(&searched(pairs, known)));
+    }
+    let best = all.iter().min_by(|a, b| a.cost.total_cmp(&b.cost))?;
+    let rival = all
+        .iter()
+        .filter(|f| best.apart(f, lead.modelled) > DIFFERENT)
+        .map(|f| f.cost / best.cost.max(f64::MIN_POSITIVE))
+        .min_by(f64::total_cmp);
+    let last = if care == Care::Rough { Care::Near } else { Care::Finish };
+    let finished = refine(pairs, best.clone(), &unknowns, last);
+    Some(Fit { rival, ..finished })
+}
+
+/// The best places of a search, coarse and then finer.
+fn searched(pairs: &[Pair<'_>], known: &Known) -> Vec<(f64, f64)> {
+    let Some(lead) = pairs.first() else {
+        return Vec::new();
+    };
     let coarse = best_of(&places(lead, known), pairs, 0);
     let around: Vec<(f64, f64)> = coarse
         .iter()
         .take(LOOKED_AT)
         .flat_map(|&(_, u, zero)| finer(lead, known, u, zero))
         .collect();
-    let fine = best_of(&around, pairs, 1);
     let mut chosen: Vec<(f64, f64)> = Vec::with_capacity(REFINED);
-    for &(_, u, zero) in &fine {
+    for &(_, u, zero) in &best_of(&around, pairs, 1) {
         // Neighbours of a chosen place would end where it does.
         let near = |c: &(f64, f64)| {
             let px = SEARCH_STEP[0] * lead.drawn.height();
             let end = |v: &(f64, f64), y: f64| v.1 - y / v.0;
             let (low, high) = (lead.modelled.low, lead.modelled.high);
-            (end(c, low) - end(&(u, zero), low)).abs() < px && (end(c, high) - end(&(u, zero), high)).abs() < px
+            let place = (u, zero);
+            (end(c, low) - end(&place, low)).abs() < px && (end(c, high) - end(&place, high)).abs() < px
         };
         if !chosen.iter().any(near) {
             chosen.push((u, zero));
@@ -196,21 +237,7 @@ pub fn everything(pairs: &[Pair<'_>], known: &Known, effort: Effort, care: Care)
             break;
         }
     }
-    let refined: Vec<Fit> = chosen
-        .par_iter()
-        .map(|f| refine(pairs, begin(pairs, f.0, f.1), &unknowns, care))
-        .collect();
-    let all: Vec<Fit> = std::iter::once(by_height).chain(refined).collect();
-    let best = all.iter().min_by(|a, b| a.cost.total_cmp(&b.cost))?;
-    let rival = all
-        .iter()
-        .filter(|f| best.apart(f, lead.modelled) > DIFFERENT)
-        .map(|f| f.cost)
-        .min_by(f64::total_cmp);
-    Some(Fit {
-        rival,
-        ..best.clone()
-    })
+    chosen
 }
 
 /// Where the heights of mesh and drawing agree, as far as they are not known.

@@ -30,6 +30,10 @@ const STEPS: [(f64, usize); 12] = [
 ];
 /// The same where only readings are compared: nothing is measured by it.
 const ROUGH: [(f64, usize); 6] = [(0.05, 4), (0.03, 4), (0.02, 4), (0.012, 4), (0.008, 4), (0.006, 4)];
+/// The same from a place that a search found: wide steps would let parts that are wrong pull it away again.
+const NEAR: [(f64, usize); 5] = [(0.015, 4), (0.012, 4), (0.010, 2), (0.008, 2), (0.006, 2)];
+/// Last steps before something is measured.
+const FINISH: [(f64, usize); 3] = [(0.008, 1), (0.006, 1), (0.006, 1)];
 /// Width of the last step, in shares of the mesh's size: four times what a hand is off by.
 const LAST: f64 = STEPS[STEPS.len() - 1].0;
 /// A sample agrees with the drawing if it lies within this share of the mesh's size.
@@ -189,6 +193,10 @@ fn step(pairs: &[Pair<'_>], fit: &Fit, unknowns: &Unknowns, how: (f64, usize)) -
 pub enum Care {
     /// To compare readings.
     Rough,
+    /// To compare places that a search found.
+    Near,
+    /// From the best of them to what is measured with.
+    Finish,
     /// To measure with.
     Fine,
 }
@@ -198,6 +206,8 @@ pub(super) fn refine(pairs: &[Pair<'_>], mut fit: Fit, unknowns: &Unknowns, care
     let size = size(pairs);
     let steps: &[(f64, usize)] = match care {
         Care::Rough => &ROUGH,
+        Care::Near => &NEAR,
+        Care::Finish => &FINISH,
         Care::Fine => &STEPS,
     };
     if unknowns.count > 0 {
@@ -215,8 +225,8 @@ pub(super) fn refine(pairs: &[Pair<'_>], mut fit: Fit, unknowns: &Unknowns, care
 pub(super) fn judge(pairs: &[Pair<'_>], fit: Fit, care: Care) -> Fit {
     let size = size(pairs);
     let every = match care {
-        Care::Rough => ROUGH[0].1,
-        Care::Fine => 1,
+        Care::Rough | Care::Near => ROUGH[0].1,
+        Care::Fine | Care::Finish => 1,
     };
     let (mut cost, mut agreeing, mut n) = (0.0, 0.0, 0.0);
     for (v, pair) in pairs.iter().enumerate() {
