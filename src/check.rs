@@ -1,11 +1,14 @@
 //! A whole check: mesh and sheet in, one report out. The order of the steps, nothing else.
 
+use rayon::prelude::*;
+
+use crate::anatomy::{Anatomy, Aspect, Found, Frame, Landmark};
 use crate::audit::{Options, audit};
 use crate::compare::bands::bands;
-use crate::compare::landmarks::{self, Landmark};
+use crate::compare::landmarks::{self, Divided};
 use crate::compare::rows::{Comparison, EdgeReading, compare};
-use crate::compare::sureness;
-use crate::compare::wording;
+use crate::compare::square::{Limits, flat_limbs};
+use crate::compare::{agreement, spans, sureness, whereabouts, wording};
 use crate::error::Result;
 use crate::mesh::axes::turn_upright;
 use crate::mesh::{Axes, Mesh};
@@ -14,8 +17,9 @@ use crate::place::held::{self, HeldView};
 use crate::place::transform::Placement;
 use crate::profile::Outline;
 use crate::report::model::{
-    Agreement, AxesFrom, DrawnView, Finding, HeldReport, Inputs, MeshAudit, MeshInput, PlacedBy, PlacedView,
-    PlacementReport, REPORT_SCHEMA, Report, Settings, Sheet, SheetFinding, SheetImage, SheetInput, Verdict, View,
+    Agreement, AxesFrom, DrawnView, Finding, HeldReport, Inputs, LandmarkAgreement, MeshAudit, MeshInput,
+    PlacedBy, PlacedView, PlacementReport, REPORT_SCHEMA, Report, Settings, Sheet, SheetFinding, SheetImage,
+    SheetInput, Symmetry, Verdict, View,
 };
 use crate::sheet::read::{Figure, Reading};
 use crate::silhouette::Silhouette;
@@ -290,18 +294,60 @@ fn measure(
             (drawing, comparison)
         })
         .collect();
-    let report_rows = |c: &Comparison| c.rows.iter().map(|m| m.row.clone()).collect::<Vec<_>>();
-    let landmarks = landmarks::find(&report_rows(&compared[lead].1));
+    let frame = Frame {
+        ground: ground_y,
+        height,
+        crotch: None,
+        neck: None,
+    };
+    let divided = divide(placing, figures, images, &compared, frame);
+    let first = |aspect: fn(Aspect) -> bool| {
+        let of = |p: &Placed| aspect(Aspect::of(p.azimuth));
+        let named = |n: &str| placing.views.iter().position(|p| of(p) && p.name == n);
+        named("front").or_else(|| placing.views.iter().position(of))
+    };
+    let front = first(|a| a == Aspect::Frontal);
+    let side = first(|a| matches!(a, Aspect::Profile { .. }));
+    let heights = match (front, side) {
+        (Some(f), Some(s)) => agreement::landmarks(&divided[f], &divided[s], height),
+        _ => Vec::new(),
+    };
+    let landmarks = divided[front.unwrap_or(lead)].drawing.landmarks.clone();
     let mut views: Vec<View> = Vec::with_capacity(compared.len());
     let mut shown = Vec::with_capacity(compared.len());
-    for ((p, (image, _)), (drawing, comparison)) in placing.views.iter().zip(figures).zip(compared) {
+    for (v, ((p, (image, _)), (drawing, mut comparison))) in
+        placing.views.iter().zip(figures).zip(compared).enumerate()
+    {
+        let own = &divided[v];
+        comparison
+            .rows
+            .par_iter_mut()
+            .for_each(|r| spans::pair(&mut r.row, &own.drawing, &own.mesh));
+        let aspect = Aspect::of(p.azimuth);
         let findings = bands(&comparison.rows, height, tolerance, settings.unfinished)
             .into_iter()
             .map(|b| {
                 let row = &comparison.rows[b.worst];
-                let between = landmarks::between(&landmarks, row.row.y);
+                let between = crate::anatomy::between(&landmarks, row.row.y);
+                let parts = whereabouts::parts(&comparison.rows, &b, own, tolerance);
                 let unsure = sureness::mostly_unsure(&comparison.rows, b.y_from, b.y_to);
-                let mut text = wording::text(&b, row, &between, p.facing, ground_y, height, &settings.unit);
+                let above = agreement::other_above(&heights, aspect == Aspect::Frontal, row.row.y);
+                let explained_pct = row.row.mesh.first().zip(row.row.mesh.last()).and_then(|(l, r)| {
+                    agreement::explained_pct(&drawing, row.row.y, r[1] - l[0], above, height)
+                });
+                let place = wording::Place {
+                    parts: whereabouts::words(&parts),
+                    reaches: whereabouts::reaches(&parts, &own.drawing),
+                    between: &between,
+                    facing: p.facing,
+                    ground: ground_y,
+                    height,
+                    unit: &settings.unit,
+                };
+                let mut text = wording::text(&b, row, &place);
+                if let Some(share) = explained_pct.filter(|s| *s >= wording::WORTH_SAYING_PCT) {
+                    text += &wording::explained(share, aspect == Aspect::Frontal);
+                }
                 if unsure {
                     text += wording::UNSURE;
                 }
@@ -315,20 +361,29 @@ fn measure(
                     left_diff: row.row.left_diff,
                     right_diff: row.row.right_diff,
                     worst_distance: b.peak,
+                    parts: parts.into_iter().map(crate::anatomy::Part::name).collect(),
                     between,
+                    explained_pct,
                     text,
                     excused: b.excused,
                     unsure,
                 }
             })
             .collect();
+        let limits = Limits {
+            tolerance,
+            height,
+            unit: &settings.unit,
+        };
+        let limbs = flat_limbs(&own.drawing, &drawing, &comparison.mesh_outline, &limits);
         views.push(View {
             name: p.name.clone(),
             units_per_px: p.placement.units_per_px,
             mirrored: p.placement.mirrored,
             azimuth_deg: p.azimuth.degrees(),
-            rows: report_rows(&comparison),
+            rows: comparison.rows.iter().map(|m| m.row.clone()).collect(),
             summary: comparison.summary,
+            limbs,
             findings,
         });
         shown.push(Shown {
@@ -336,7 +391,7 @@ fn measure(
             placed: p.clone(),
             drawing,
             mesh: comparison.mesh_outline,
-            landmarks: landmarks.clone(),
+            landmarks: own.drawing.landmarks.clone(),
             edges: comparison.rows.iter().map(|m| m.edges).collect(),
         });
     }
@@ -347,7 +402,16 @@ fn measure(
         .zip(figures)
         .map(|(p, (image, f))| DrawnView::new(f, p.name.clone(), p.facing, *image))
         .collect();
-    let (agreement, findings) = agreement(&drawn, figures, lead);
+    let symmetry = front.and_then(|f| agreement::symmetry(&shown[f].drawing, height));
+    let (agreement, findings) =
+        sheet_agreement(&drawn, figures, lead, heights, symmetry, settings.tolerance_pct);
+    notes.extend(symmetry.filter(|s| s.worst_pct > settings.tolerance_pct).map(|s| {
+        format!(
+            "the front view is not symmetric: its middle is off by {:.1} % of the height at y {}; a mirrored mesh can only match the mean",
+            s.worst_pct,
+            wording::length(s.worst_y, height)
+        )
+    }));
     let (verdict, undecided) = verdict(&views, &findings, &drawn, placement.doubt.as_deref());
     let report = Report {
         schema: REPORT_SCHEMA,
@@ -378,6 +442,7 @@ fn measure(
         verdict,
         undecided,
         notes,
+        landmarks: landmarks::table(front.map(|i| &divided[i]), side.map(|i| &divided[i])),
         mesh_audit: None,
     };
     Checked {
@@ -404,11 +469,59 @@ fn number(views: &mut [View]) {
     }
 }
 
-/// Heights of the drawn views of the leading image against the lead's.
-fn agreement(
+/// Divides drawing and mesh of every view. What is seen from the front shows the crotch to the other views.
+fn divide(
+    placing: &Placing,
+    figures: &[(usize, &Figure)],
+    images: &[ImageRead],
+    compared: &[(Outline<ViewUnits>, Comparison)],
+    frame: Frame,
+) -> Vec<Divided> {
+    let one = |v: usize, known: Option<&Divided>| {
+        let (p, image) = (&placing.views[v], &images[figures[v].0]);
+        let (drawing, comparison) = &compared[v];
+        let aspect = Aspect::of(p.azimuth);
+        let height = |a: Option<&Anatomy>, name| a.and_then(|a| a.landmark(name)).map(|l| l.y);
+        let framed = |a: Option<&Anatomy>| Frame {
+            crotch: height(a, "crotch"),
+            // A mesh without a head still has the drawing's neck to be looked for.
+            neck: height(a, "neck").or(height(known.map(|d| &d.drawing), "neck")),
+            ..frame
+        };
+        let (mut drawing, mesh) = rayon::join(
+            || Anatomy::of(drawing, &framed(known.map(|d| &d.drawing)), aspect),
+            || Anatomy::of(&comparison.mesh_outline, &framed(known.map(|d| &d.mesh)), aspect),
+        );
+        let reading = &image.reading;
+        let guides = reading.guide_lines_px.iter().zip(&reading.guide_means);
+        for (k, (y, means)) in guides.enumerate() {
+            let found = if reading.guide_given.get(k).copied().unwrap_or(false) {
+                Found::Setup
+            } else {
+                Found::GuideLine
+            };
+            let y = p.placement.to_view(Point::new(0.0, *y)).y;
+            landmarks::named(&mut drawing, means, y, found);
+        }
+        Divided { drawing, mesh }
+    };
+    let frontal = |v: &usize| Aspect::of(placing.views[*v].azimuth) == Aspect::Frontal;
+    let count = placing.views.len();
+    let first: Option<Divided> = (0..count).find(frontal).map(|v| one(v, None));
+    (0..count)
+        .into_par_iter()
+        .map(|v| one(v, first.as_ref()))
+        .collect()
+}
+
+/// How far the drawn views of the leading image agree with the lead, and what contradicts.
+fn sheet_agreement(
     drawn: &[DrawnView],
     figures: &[(usize, &Figure)],
     lead: usize,
+    landmarks: Vec<LandmarkAgreement>,
+    symmetry: Option<Symmetry>,
+    tolerance_pct: f64,
 ) -> (Agreement, Vec<SheetFinding>) {
     let height = |v: &DrawnView| v.ground_px - v.crown_px;
     let mut findings = Vec::new();
@@ -436,7 +549,39 @@ fn agreement(
             100.0 * ratio
         })
         .collect();
-    (Agreement { height_diff_pct }, findings)
+    let line = |v: &DrawnView| v.line_px;
+    let line_diff_pct = drawn
+        .iter()
+        .map(|v| match (line(v), line(&drawn[lead])) {
+            (a, b) if a > 0.0 && b > 0.0 => 100.0 * (a / b - 1.0),
+            _ => 0.0,
+        })
+        .collect();
+    // Views of different height disagree about everything else too.
+    if findings.is_empty() {
+        let beyond = |l: &&LandmarkAgreement| l.contradicts && l.diff_pct.abs() > tolerance_pct;
+        findings.extend(landmarks.iter().filter(beyond).map(|l| {
+            let nearer = l
+                .mesh_nearer
+                .map_or(String::new(), |v| format!(", the mesh agrees with the {v} view"));
+            SheetFinding {
+                kind: "views-disagree".to_string(),
+                text: format!(
+                    "the {} is drawn {:.1} % {} in the side view than in the front view{nearer}",
+                    l.name,
+                    l.diff_pct.abs(),
+                    if l.diff_pct > 0.0 { "higher" } else { "lower" },
+                ),
+            }
+        }));
+    }
+    let agreement = Agreement {
+        height_diff_pct,
+        line_diff_pct,
+        landmarks,
+        symmetry,
+    };
+    (agreement, findings)
 }
 
 /// The verdict, and if it is `undecided` why, and what would help.
@@ -456,7 +601,16 @@ fn verdict(
         ));
     }
     let counted = || views.iter().flat_map(|v| &v.findings).filter(|f| !f.excused);
-    if reasons.is_empty() && findings.is_empty() && counted().count() > 0 && counted().all(|f| f.unsure) {
+    let across = views
+        .iter()
+        .flat_map(|v| &v.limbs)
+        .any(|l| !l.findings.is_empty());
+    if reasons.is_empty()
+        && findings.is_empty()
+        && !across
+        && counted().count() > 0
+        && counted().all(|f| f.unsure)
+    {
         reasons.push(
             "every finding rests on places where the drawing's outline was open; close the outline in the drawing"
                 .to_string(),
@@ -465,7 +619,7 @@ fn verdict(
     if !reasons.is_empty() {
         return (Verdict::Undecided, reasons);
     }
-    let verdict = if counted().count() > 0 || !findings.is_empty() {
+    let verdict = if counted().count() > 0 || across || !findings.is_empty() {
         Verdict::OffModel
     } else {
         Verdict::OnModel

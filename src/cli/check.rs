@@ -108,6 +108,9 @@ pub(super) struct CheckArguments {
     /// Height of the overlay pictures in pixels; text and lines grow with it
     #[arg(long, value_name = "PIXELS", value_parser = picture_height, default_value_t = PICTURE_HEIGHT)]
     picture_height: u32,
+    /// Print the table of landmarks too: heights of crown, chin, neck and so on in drawing and mesh, also in heads
+    #[arg(long)]
+    landmarks: bool,
     /// Print nothing but errors
     #[arg(long)]
     quiet: bool,
@@ -289,6 +292,9 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
             .map(|n| n.to_string_lossy().into_owned())
             .collect();
         anstream::print!("{}", summary(&checked.report, style));
+        if arguments.landmarks {
+            anstream::print!("{}", terminal::landmarks(&checked.report, style));
+        }
         anstream::println!("{}", terminal::written(&arguments.out, &names));
     }
     Ok(if checked.report.verdict == Verdict::OnModel {
@@ -415,6 +421,7 @@ fn outputs(
     let mut out = vec![
         ("report.json".to_string(), json::write(report)?),
         ("rows.csv".to_string(), csv::write(report)?),
+        ("landmarks.csv".to_string(), csv::landmarks(report)?),
         (files::overlay_name("all"), all?),
     ];
     out.extend(single?);

@@ -145,6 +145,7 @@ fn measure(
         left_diff: None,
         right_diff: None,
         edge_sure_pct: 100,
+        spans: Vec::new(),
     };
     let (Some(d0), Some(d1), Some(m0), Some(m1)) =
         (drawing.first(), drawing.last(), mesh.first(), mesh.last())
@@ -205,7 +206,7 @@ fn measure(
 }
 
 /// Thick, thin or shifted, from how far the mesh reaches beyond the drawing on both sides.
-fn outer_kind(left: f64, right: f64, tolerance: f64) -> Option<Kind> {
+pub(super) fn outer_kind(left: f64, right: f64, tolerance: f64) -> Option<Kind> {
     let larger = left.abs().max(right.abs());
     if larger <= tolerance {
         return None;

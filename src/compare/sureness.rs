@@ -68,6 +68,7 @@ mod tests {
                     left_diff: Some(0.0),
                     right_diff: Some(0.0),
                     edge_sure_pct: 100,
+                    spans: Vec::new(),
                 },
                 deviation: 0.0,
                 kind: None,

@@ -4,8 +4,8 @@
 //! Heights run from 0 to 160 units; the drawing's half width is that of an ellipse, so that every number can be worked
 //! by hand.
 
+use crate::anatomy::{Found, Landmark};
 use crate::check::Shown;
-use crate::compare::landmarks::Landmark;
 use crate::compare::rows::EdgeReading;
 use crate::mesh::Axes;
 use crate::place::assign::Placed;
@@ -75,6 +75,7 @@ fn row(y: f64) -> Row {
             left_diff: None,
             right_diff: None,
             edge_sure_pct: 100,
+            spans: Vec::new(),
         };
     }
     let mesh = meshed(y);
@@ -88,6 +89,7 @@ fn row(y: f64) -> Row {
         left_diff: Some(left),
         right_diff: Some(right),
         edge_sure_pct: 100,
+        spans: Vec::new(),
     }
 }
 
@@ -103,7 +105,9 @@ fn finding(number: usize, kind: Kind, range: [f64; 2], worst_y: f64, text: &str)
         left_diff: row.left_diff,
         right_diff: row.right_diff,
         worst_distance: row.outer_diff.unwrap_or(HEIGHT - MESH_TOP).abs(),
+        parts: Vec::new(),
         between: vec!["crotch".to_string(), "armpit".to_string()],
+        explained_pct: None,
         text: text.to_string(),
         excused: false,
         unsure: false,
@@ -135,6 +139,7 @@ fn view(name: &str, first: usize, azimuth_deg: f64) -> View {
             rows_outside: outside,
         },
         rows,
+        limbs: Vec::new(),
         findings: vec![
             finding(
                 first,
@@ -215,6 +220,9 @@ pub(super) fn report() -> Report {
                 drawn_view("side", Facing::Right),
             ],
             agreement: Agreement {
+                line_diff_pct: vec![0.0],
+                landmarks: Vec::new(),
+                symmetry: None,
                 height_diff_pct: vec![0.0, 0.0],
             },
         },
@@ -237,6 +245,7 @@ pub(super) fn report() -> Report {
         verdict: Verdict::OffModel,
         undecided: Vec::new(),
         notes: Vec::new(),
+        landmarks: Vec::new(),
         mesh_audit: None,
     }
 }
@@ -285,24 +294,20 @@ pub(super) fn scene() -> Scene {
             },
             drawing: ring(|y| [-drawn(y), drawn(y)], HEIGHT),
             mesh: ring(meshed, MESH_TOP),
-            landmarks: vec![
-                Landmark {
-                    name: "ground",
-                    y: 0.0,
-                },
-                Landmark {
-                    name: "crotch",
-                    y: 60.0,
-                },
-                Landmark {
-                    name: "armpit",
-                    y: 110.0,
-                },
-                Landmark {
-                    name: "crown",
-                    y: HEIGHT,
-                },
-            ],
+            landmarks: [
+                ("ground", 0.0),
+                ("crotch", 60.0),
+                ("armpit", 110.0),
+                ("crown", HEIGHT),
+            ]
+            .map(|(name, y)| Landmark {
+                name,
+                y,
+                within: 0.0,
+                confidence: 0.9,
+                found: Found::Outline,
+            })
+            .to_vec(),
         },
         picture: Picture::new(width, height, Channels::Grey, data),
         reading: Reading {
@@ -310,6 +315,7 @@ pub(super) fn scene() -> Scene {
             skew_deg: 0.0,
             guide_lines_px: Vec::new(),
             guide_means: Vec::new(),
+            guide_given: Vec::new(),
             threshold: 30,
             figures: Vec::new(),
         },

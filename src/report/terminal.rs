@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use crate::compare::wording::length;
-use crate::report::model::{Facing, Kind, Report, Verdict, View};
+use crate::report::model::{Facing, Kind, LandmarkSeen, Report, Verdict, View};
 
 /// Columns that the text keeps to.
 pub const WIDTH: usize = 96;
@@ -90,6 +90,48 @@ pub fn summary(report: &Report, style: Style) -> String {
     let _ = writeln!(out, "\n{}", style.bold(verdict(report)));
     for reason in &report.undecided {
         let _ = writeln!(out, "{}", wrapped(&format!("  {}", clean(reason)), WIDTH, 2));
+    }
+    out
+}
+
+/// The table of landmarks, ended by a line feed: heights above the ground in units, and in heads where a chin is seen.
+/// Less sure ones are marked.
+pub fn landmarks(report: &Report, style: Style) -> String {
+    /// Below this a height is marked.
+    const SURE: f64 = 0.7;
+    let mut out = String::new();
+    let _ = writeln!(
+        out,
+        "\n{}",
+        style.bold(&format!(
+            "{:<12}{:>14}{:>14}{:>12}{:>12}{:>15}{:>12}",
+            "height of", "drawn, front", "drawn, side", "mesh", "difference", "drawn, heads", "mesh, heads"
+        ))
+    );
+    let show = |v: f64| length(v, report.figure_height);
+    let dash = || "-".to_string();
+    let seen = |s: Option<LandmarkSeen>| {
+        s.map_or_else(dash, |s| {
+            let mark = if s.confidence < SURE { "?" } else { "" };
+            format!("{mark}{}", show(s.y - report.ground_y))
+        })
+    };
+    let heads = |h: Option<f64>| h.map_or_else(dash, |h| format!("{h:.2}"));
+    for l in &report.landmarks {
+        let difference = l.difference.map_or_else(dash, |d| {
+            format!("{}{}", if d < 0.0 { "−" } else { "+" }, show(d.abs()))
+        });
+        let _ = writeln!(
+            out,
+            "{:<12}{:>14}{:>14}{:>12}{:>12}{:>15}{:>12}",
+            l.name,
+            seen(l.drawing_front),
+            seen(l.drawing_side),
+            l.mesh.map_or_else(dash, |m| show(m - report.ground_y)),
+            difference,
+            heads(l.drawing_heads),
+            heads(l.mesh_heads),
+        );
     }
     out
 }
@@ -211,6 +253,14 @@ fn findings(out: &mut String, report: &Report, style: Style) {
             "",
             all.len() - MOST_FINDINGS
         );
+    }
+    for (view, f) in report.views.iter().flat_map(|v| {
+        v.limbs
+            .iter()
+            .flat_map(move |l| l.findings.iter().map(move |f| (v, f)))
+    }) {
+        let text = format!("{}: {}", clean(&view.name), clean(&f.text));
+        let _ = writeln!(out, "   -  {}", hanging(&text));
     }
     for f in &report.findings {
         let _ = writeln!(out, "   -  {}", hanging(&clean(&f.text)));

@@ -7,6 +7,9 @@ use crate::sheet::read::Reading;
 
 /// A figure is the view that a box means if they overlap by at least this much (intersection over union).
 const SAME_BOX: f64 = 0.5;
+/// A guide line of the setup is one of the sheet's if it lies this near to it, pixels: numbers are written with two
+/// decimals, and a person may round them.
+const SAME_LINE_PX: f64 = 1.0;
 
 impl ImageSetup {
     /// What the setup overrules in the reading of its image.
@@ -51,6 +54,9 @@ impl ImageSetup {
         if !self.guides.is_empty() {
             let mut guides = self.guides.clone();
             guides.sort_by(|a, b| a.y_px.total_cmp(&b.y_px));
+            let found = std::mem::take(&mut reading.guide_lines_px);
+            let on_sheet = |y: f64| found.iter().any(|g| (g - y).abs() <= SAME_LINE_PX);
+            reading.guide_given = guides.iter().map(|g| !on_sheet(g.y_px)).collect();
             reading.guide_lines_px = guides.iter().map(|g| g.y_px).collect();
             reading.guide_means = guides.into_iter().map(|g| g.means).collect();
         }

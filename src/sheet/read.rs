@@ -54,6 +54,8 @@ pub struct Reading {
     pub guide_lines_px: Vec<f64>,
     /// What each of them marks, where a person said it; shorter than the list where nothing was said.
     pub guide_means: Vec<String>,
+    /// Whether a person put the line where the sheet has none; shorter than the list where nobody did.
+    pub guide_given: Vec<bool>,
     /// How far a mark departs from the paper, of 255.
     pub threshold: u8,
     /// The drawn figures, left to right.
@@ -182,6 +184,7 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
         skew_deg,
         guide_lines_px: guides(&straight, &levelling, factor),
         guide_means: Vec::new(),
+        guide_given: Vec::new(),
         threshold: departure.threshold,
         figures,
     })
