@@ -8,6 +8,7 @@ use crate::compare::bands::bands;
 use crate::compare::landmarks::{self, Divided};
 use crate::compare::rows::{Comparison, EdgeReading, compare};
 use crate::compare::square::{Limits, flat_limbs};
+use crate::compare::tolerance::Tolerance;
 use crate::compare::{agreement, spans, sureness, whereabouts, wording};
 use crate::error::Result;
 use crate::mesh::axes::turn_upright;
@@ -136,7 +137,9 @@ pub fn check_held(
     } else {
         None
     };
-    let upright = held.filter(|_| told.is_none()).map(|h| turn_upright(mesh.clone(), h.axes));
+    let upright = held
+        .filter(|_| told.is_none())
+        .map(|h| turn_upright(mesh.clone(), h.axes));
     let told = told.or(held.map(|h| (h.axes, AxesFrom::Held)));
     let mut standing = stand(
         upright.as_ref().unwrap_or(mesh),
@@ -161,7 +164,9 @@ pub fn check_held(
         differs: used.unwrap_or(0.0),
         why_not: match (used, stranger, &doubt) {
             (Some(_), ..) => None,
-            (None, _, Some(_)) => Some("this run's placement cannot be relied on and is not kept".to_string()),
+            (None, _, Some(_)) => {
+                Some("this run's placement cannot be relied on and is not kept".to_string())
+            }
             (None, Some(why), None) => Some(format!("{why}; this run's placement is kept instead")),
             (None, None, None) => None,
         },
@@ -241,7 +246,10 @@ fn placement_report(
     }
 }
 
-#[allow(clippy::too_many_arguments, reason = "what a report is made of, each from another step")]
+#[allow(
+    clippy::too_many_arguments,
+    reason = "what a report is made of, each from another step"
+)]
 fn measure(
     seen: &[Silhouette],
     mesh_input: MeshInput,
@@ -255,8 +263,13 @@ fn measure(
     let lead = placing.lead;
     let (crown_y, ground_y) = reach(&placing.views[lead].placement, figures[lead].1);
     let height = crown_y - ground_y;
-    let tolerance = settings.tolerance_pct / 100.0 * height;
-    if let Some(h) = placement.held.as_ref().filter(|h| h.used && h.differs > HELD_DIFFERS * tolerance) {
+    let limits = Tolerance::new(height, settings.tolerance_pct, settings.tolerance_width_pct);
+    let tolerance = limits.most;
+    if let Some(h) = placement
+        .held
+        .as_ref()
+        .filter(|h| h.used && h.differs > HELD_DIFFERS * tolerance)
+    {
         notes.push(format!(
             "the held placement lies up to {} from where this run would have placed the drawing; remove {HELD_FILE} to \
              place it anew",
@@ -279,7 +292,7 @@ fn measure(
                     .map(|r| r.iter().map(to_view).collect())
                     .collect(),
             };
-            let mut comparison = compare(&drawing, s, p.placement.units_per_px, tolerance);
+            let mut comparison = compare(&drawing, s, p.placement.units_per_px, &limits);
             let closed: Vec<_> = f
                 .closed
                 .iter()
@@ -319,29 +332,49 @@ fn measure(
         placing.views.iter().zip(figures).zip(compared).enumerate()
     {
         let own = &divided[v];
-        comparison
-            .rows
-            .par_iter_mut()
-            .for_each(|r| spans::pair(&mut r.row, &own.drawing, &own.mesh));
+        // Seen from above there are no heights: no landmarks, no parts, and shares are those of the view.
+        let from_above = p.azimuth.is_above();
+        if !from_above {
+            comparison
+                .rows
+                .par_iter_mut()
+                .for_each(|r| spans::pair(&mut r.row, &own.drawing, &own.mesh));
+        }
+        let (view_ground, view_height) = match drawing.bounds().filter(|_| from_above) {
+            Some(b) => (b.y0, b.height()),
+            None => (ground_y, height),
+        };
         let aspect = Aspect::of(p.azimuth);
         let findings = bands(&comparison.rows, height, tolerance, settings.unfinished)
             .into_iter()
             .map(|b| {
                 let row = &comparison.rows[b.worst];
-                let between = crate::anatomy::between(&landmarks, row.row.y);
-                let parts = whereabouts::parts(&comparison.rows, &b, own, tolerance);
+                let (between, parts) = if from_above {
+                    (Vec::new(), Vec::new())
+                } else {
+                    (
+                        crate::anatomy::between(&landmarks, row.row.y),
+                        whereabouts::parts(&comparison.rows, &b, own, tolerance),
+                    )
+                };
                 let unsure = sureness::mostly_unsure(&comparison.rows, b.y_from, b.y_to);
                 let above = agreement::other_above(&heights, aspect == Aspect::Frontal, row.row.y);
-                let explained_pct = row.row.mesh.first().zip(row.row.mesh.last()).and_then(|(l, r)| {
-                    agreement::explained_pct(&drawing, row.row.y, r[1] - l[0], above, height)
-                });
+                let explained_pct = row
+                    .row
+                    .mesh
+                    .first()
+                    .filter(|_| !from_above)
+                    .zip(row.row.mesh.last())
+                    .and_then(|(l, r)| {
+                        agreement::explained_pct(&drawing, row.row.y, r[1] - l[0], above, height)
+                    });
                 let place = wording::Place {
                     parts: whereabouts::words(&parts),
                     reaches: whereabouts::reaches(&parts, &own.drawing),
                     between: &between,
                     facing: p.facing,
-                    ground: ground_y,
-                    height,
+                    ground: view_ground,
+                    height: view_height,
                     unit: &settings.unit,
                 };
                 let mut text = wording::text(&b, row, &place);

@@ -134,8 +134,10 @@ pub fn stand<'a>(
 }
 
 fn ask(one: Axes, other: Axes) -> Error {
-    Error::new(format!("the mesh fits the drawing equally well as {one} and as {other}"))
-        .advise("say which with --up y|z and --facing x|-x|y|-y|z|-z")
+    Error::new(format!(
+        "the mesh fits the drawing equally well as {one} and as {other}"
+    ))
+    .advise("say which with --up y|z and --facing x|-x|y|-y|z|-z")
 }
 
 /// The drawing laid onto a mesh that stands upright.

@@ -60,7 +60,11 @@ fn placed(mesh: &Mesh, truth: &[Placement; 2]) -> Fit {
     let pairs: Vec<Pair<'_>> = drawings
         .iter()
         .zip(&models)
-        .map(|(drawn, modelled)| Pair { drawn, modelled, origin_px: None })
+        .map(|(drawn, modelled)| Pair {
+            drawn,
+            modelled,
+            origin_px: None,
+        })
         .collect();
     everything(&pairs, &Known::default(), Effort::Everywhere, Care::Fine).expect("a placement")
 }

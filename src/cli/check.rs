@@ -149,8 +149,12 @@ impl CheckArguments {
             }
         };
         // What is typed wins over what is kept: a typed scale also over a kept height, and the reverse.
-        let figure_height = self.figure_height.or(setup.figure_height.filter(|_| self.scale.is_none()));
-        let scale = self.scale.or(setup.scale.filter(|_| self.figure_height.is_none()));
+        let figure_height = self
+            .figure_height
+            .or(setup.figure_height.filter(|_| self.scale.is_none()));
+        let scale = self
+            .scale
+            .or(setup.scale.filter(|_| self.figure_height.is_none()));
         let stage = self.stage.or(setup.stage);
         let preset = stage.map(Stage::tolerances);
         // A typed preset wins over kept numbers, typed numbers win over it.
@@ -223,6 +227,9 @@ impl CheckArguments {
         };
         for image in &mut images {
             image.setup.line_edge = self.line_edge.or(image.setup.line_edge);
+            if image.asked == Asked::Top {
+                image.setup.shows = Shows::Top;
+            }
         }
         if images.is_empty() {
             return Err(
@@ -425,7 +432,11 @@ fn outputs(
         (files::overlay_name("all"), all?),
     ];
     out.extend(single?);
-    if let Some(held) = checked.to_hold.as_ref().filter(|_| report.settings.hold_placement) {
+    if let Some(held) = checked
+        .to_hold
+        .as_ref()
+        .filter(|_| report.settings.hold_placement)
+    {
         out.push((HELD_FILE.to_string(), held.write()?));
     }
     Ok(out)

@@ -50,8 +50,9 @@ pub fn bands(rows: &[Measured], height: f64, tolerance: f64, unfinished: bool) -
         }
         let members: Vec<usize> = (i..=last).filter(|&k| rows[k].kind == Some(kind)).collect();
         let peak = members.iter().map(|&k| rows[k].deviation).fold(0.0, f64::max);
+        let strength = members.iter().map(|&k| rows[k].strength).fold(0.0, f64::max);
         let tall = rows[i].row.y - rows[last].row.y + step;
-        if tall > LEAST_HEIGHT * height && peak > LEAST_PEAK * tolerance {
+        if tall > LEAST_HEIGHT * height && strength > LEAST_PEAK {
             let worst = members
                 .iter()
                 .copied()

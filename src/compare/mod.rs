@@ -9,5 +9,6 @@ pub mod rows;
 pub mod spans;
 pub mod square;
 pub mod sureness;
+pub mod tolerance;
 pub mod whereabouts;
 pub mod wording;

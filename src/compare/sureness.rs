@@ -71,6 +71,7 @@ mod tests {
                     spans: Vec::new(),
                 },
                 deviation: 0.0,
+                strength: 0.0,
                 kind: None,
                 inner: 0.0,
                 edges: [EdgeReading::Measured; 2],

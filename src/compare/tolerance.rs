@@ -32,8 +32,9 @@ impl Tolerance {
 
     /// The limit at the ends of a span.
     pub fn at(&self, span: &Span) -> f64 {
-        self.of_width
-            .map_or(self.most, |share| (share * span.width()).clamp(self.least, self.most))
+        self.of_width.map_or(self.most, |share| {
+            (share * span.width()).clamp(self.least, self.most)
+        })
     }
 }
 
@@ -42,7 +43,10 @@ mod tests {
     use super::*;
 
     fn span(width: f64) -> Span {
-        Span { x0: 1.0, x1: 1.0 + width }
+        Span {
+            x0: 1.0,
+            x1: 1.0 + width,
+        }
     }
 
     /// A figure 100 tall, 1 % of the height, 10 % of the width: a hip of 30, a wrist of 4, a finger of 1.

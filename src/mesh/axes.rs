@@ -211,7 +211,9 @@ mod tests {
         let mut seen = 0;
         for (up, crown) in [(UpAxis::Y, [0.0, 1.0, 0.0]), (UpAxis::Z, [0.0, 0.0, 1.0])] {
             for facing in [X, MinusX, Y, MinusY, Z, MinusZ] {
-                let Some(axes) = Axes::new(up, facing) else { continue };
+                let Some(axes) = Axes::new(up, facing) else {
+                    continue;
+                };
                 let nose = axis(facing);
                 let mesh = Mesh::from_polygons(vec![crown, nose, cross(crown, nose)], [[0, 1, 2]]).unwrap();
                 let turned = turn_upright(mesh, axes);

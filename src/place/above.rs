@@ -28,8 +28,13 @@ pub(super) fn placed(figure: &Figured<'_>, look: &Look<'_>, units_per_px: Option
         let pair = figure.pair(&m);
         let fit = match units_per_px {
             Some(u) => afloat(&pair, u),
-            None => everything(&[pair], &Known::default(), super::fit::Effort::Heights, Care::Fine)
-                .ok_or_else(|| Error::new("the view from above cannot be laid onto the mesh"))?,
+            None => everything(
+                &[pair],
+                &Known::default(),
+                super::fit::Effort::Heights,
+                Care::Fine,
+            )
+            .ok_or_else(|| Error::new("the view from above cannot be laid onto the mesh"))?,
         };
         if best.as_ref().is_none_or(|b| fit.cost < BETTER * b.1.cost) {
             best = Some((a, fit));

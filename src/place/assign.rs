@@ -7,7 +7,9 @@
 
 use rayon::prelude::*;
 
-use super::fit::{Care, Drawn, Effort, Fit, Known, Modelled, Pair, Spread, WHOLE, certainty, everything, shifts};
+use super::fit::{
+    Care, Drawn, Effort, Fit, Known, Modelled, Pair, Spread, WHOLE, certainty, everything, shifts,
+};
 use super::{above, oblique};
 use crate::error::{Error, Result};
 use crate::sheet::views::{self, Facing, Shows, Signs};
@@ -152,8 +154,7 @@ fn prepare<'a>(candidates: &'a [Candidate<'a>]) -> Result<Vec<Figured<'a>>> {
     candidates
         .par_iter()
         .map(|c| {
-            let drawn =
-                Drawn::new(&c.figure.level).ok_or_else(|| Error::new("a figure has no outline"))?;
+            let drawn = Drawn::new(&c.figure.level).ok_or_else(|| Error::new("a figure has no outline"))?;
             let role = match c.asked {
                 Asked::Top => Role::Above,
                 Asked::Any if drawn.height() < LOW * tallest(c.image) => Role::Low,
@@ -284,9 +285,10 @@ fn tell_front_from_back(
         .par_iter()
         .filter_map(|&i| {
             let fit = &found[i].as_ref()?.1;
-            Some([&mesh.front, &mesh.back].map(|m| {
-                shifts(&[figures[i].pair(m)], fit.units_per_px, fit.zero_px, Care::Fine)
-            }))
+            Some(
+                [&mesh.front, &mesh.back]
+                    .map(|m| shifts(&[figures[i].pair(m)], fit.units_per_px, fit.zero_px, Care::Fine)),
+            )
         })
         .collect();
     let distinct = |[f, b]: &[Fit; 2]| b.cost < DISTINCT * f.cost || f.cost < DISTINCT * b.cost;
@@ -328,10 +330,7 @@ fn refit(
         .filter_map(|(i, f)| Some((i, f.as_ref()?.0)))
         .collect();
     same.sort_by_key(|&(i, _)| (i != lead, i));
-    let pairs: Vec<Pair<'_>> = same
-        .iter()
-        .map(|&(i, a)| figures[i].pair(mesh.view(a)))
-        .collect();
+    let pairs: Vec<Pair<'_>> = same.iter().map(|&(i, a)| figures[i].pair(mesh.view(a))).collect();
     let known: Known = given.known(&figures[lead].drawn);
     let common = everything(&pairs, &known, Effort::Everywhere, Care::Fine)?;
     let spread = certainty(&pairs, &common, &known);
@@ -355,7 +354,9 @@ fn refit(
 fn tell_facing(figures: &[Figured<'_>], mesh: &MeshViews, found: &mut [Option<Assigned>]) -> Option<bool> {
     let (mut with, mut against) = (0, 0);
     for (f, found) in figures.iter().zip(found.iter_mut()) {
-        let Some((azimuth, fit)) = found.as_mut() else { continue };
+        let Some((azimuth, fit)) = found.as_mut() else {
+            continue;
+        };
         if *azimuth != Azimuth::FACING_RIGHT && *azimuth != Azimuth::FACING_LEFT {
             continue;
         }
@@ -373,7 +374,12 @@ fn tell_facing(figures: &[Figured<'_>], mesh: &MeshViews, found: &mut [Option<As
         } else {
             Azimuth::FACING_RIGHT
         };
-        let turned = shifts(&[f.pair(mesh.view(other))], fit.units_per_px, fit.zero_px, Care::Fine);
+        let turned = shifts(
+            &[f.pair(mesh.view(other))],
+            fit.units_per_px,
+            fit.zero_px,
+            Care::Fine,
+        );
         if fit.cost < DISTINCT * turned.cost {
             with += usize::from(feet == *azimuth);
             against += usize::from(feet != *azimuth);

@@ -140,7 +140,12 @@ pub fn afloat(pair: &Pair<'_>, units_per_px: f64) -> Fit {
     let pairs = [*pair];
     let zero_px = middle_row(pair.drawn) + middle_height(pair.modelled) / units_per_px;
     let unknowns = Unknowns::new(&pairs, false, true, None);
-    refine(&pairs, begin(&pairs, units_per_px, zero_px), &unknowns, Care::Fine)
+    refine(
+        &pairs,
+        begin(&pairs, units_per_px, zero_px),
+        &unknowns,
+        Care::Fine,
+    )
 }
 
 fn middle_row(drawn: &Drawn) -> f64 {
@@ -204,7 +209,11 @@ pub fn everything(pairs: &[Pair<'_>], known: &Known, effort: Effort, care: Care)
         .filter(|f| best.apart(f, lead.modelled) > DIFFERENT)
         .map(|f| f.cost / best.cost.max(f64::MIN_POSITIVE))
         .min_by(f64::total_cmp);
-    let last = if care == Care::Rough { Care::Near } else { Care::Finish };
+    let last = if care == Care::Rough {
+        Care::Near
+    } else {
+        Care::Finish
+    };
     let finished = refine(pairs, best.clone(), &unknowns, last);
     Some(Fit { rival, ..finished })
 }

@@ -111,8 +111,10 @@ pub struct Placing {
 impl Placing {
     /// Why the placement cannot be relied on, and what would help.
     pub fn doubt(&self, given: &Given) -> Option<String> {
-        let all_given = given.figure_height.is_some() || (given.units_per_px.is_some() && given.ground_y.is_some());
-        let give = "give --figure-height, or --scale and --ground, or see whether mesh and sheet belong together";
+        let all_given =
+            given.figure_height.is_some() || (given.units_per_px.is_some() && given.ground_y.is_some());
+        let give =
+            "give --figure-height, or --scale and --ground, or see whether mesh and sheet belong together";
         if self.agreeing < LEAST_AGREEING {
             return Some(format!(
                 "only {:.0} % of the mesh's outline lies on the drawing, too little to place it by; {give}",

@@ -29,7 +29,14 @@ const STEPS: [(f64, usize); 12] = [
     (0.006, 1),
 ];
 /// The same where only readings are compared: nothing is measured by it.
-const ROUGH: [(f64, usize); 6] = [(0.05, 4), (0.03, 4), (0.02, 4), (0.012, 4), (0.008, 4), (0.006, 4)];
+const ROUGH: [(f64, usize); 6] = [
+    (0.05, 4),
+    (0.03, 4),
+    (0.02, 4),
+    (0.012, 4),
+    (0.008, 4),
+    (0.006, 4),
+];
 /// The same from a place that a search found: wide steps would let parts that are wrong pull it away again.
 const NEAR: [(f64, usize); 5] = [(0.015, 4), (0.012, 4), (0.010, 2), (0.008, 2), (0.006, 2)];
 /// Last steps before something is measured.
@@ -322,7 +329,9 @@ pub(super) fn spread(pairs: &[Pair<'_>], fit: &Fit, unknowns: &Unknowns) -> Opti
     let inverse = normal.cholesky()?.inverse() / curvature;
     let covariance = &inverse * scatter * &inverse;
     let u = fit.units_per_px;
-    let scale = unknowns.scale.map_or(0.0, |i| covariance[(i, i)].max(0.0).sqrt() * u);
+    let scale = unknowns
+        .scale
+        .map_or(0.0, |i| covariance[(i, i)].max(0.0).sqrt() * u);
     // The lead's ground lies at (zero - ground_px) u; with k = 1 / u its change is u dzero - (zero - ground_px) u² dk.
     let above = fit.zero_px - lead.drawn.ground_px;
     let mut change = DVector::<f64>::zeros(n);
@@ -334,7 +343,9 @@ pub(super) fn spread(pairs: &[Pair<'_>], fit: &Fit, unknowns: &Unknowns) -> Opti
             change[i] = -above * u * u;
         }
     }
-    let ground = (change.transpose() * &covariance * &change)[(0, 0)].max(0.0).sqrt();
+    let ground = (change.transpose() * &covariance * &change)[(0, 0)]
+        .max(0.0)
+        .sqrt();
     Some(Spread {
         scale_pct: 100.0 * scale,
         ground,

@@ -62,6 +62,20 @@ fn finite(report: &Report) -> Result<()> {
         ("ground_y", report.ground_y),
         ("crown_y", report.crown_y),
         ("tolerance_pct", report.settings.tolerance_pct),
+        ("placement.units_per_px", report.placement.units_per_px),
+        ("placement.ground_y", report.placement.ground_y),
+        (
+            "placement.scale_uncertainty_pct",
+            report.placement.scale_uncertainty_pct.unwrap_or(0.0),
+        ),
+        (
+            "placement.ground_uncertainty",
+            report.placement.ground_uncertainty.unwrap_or(0.0),
+        ),
+        (
+            "placement.held.differs",
+            report.placement.held.as_ref().map_or(0.0, |h| h.differs),
+        ),
         (
             "settings.figure_height",
             report.settings.figure_height.unwrap_or(0.0),

@@ -12,8 +12,8 @@ use crate::place::assign::Placed;
 use crate::place::transform::Placement;
 use crate::profile::Outline;
 use crate::report::model::{
-    Agreement, AxesFrom, DrawnView, Facing, Finding, Inputs, Kind, MeshInput, PlacedBy, PlacementReport, REPORT_SCHEMA, Report, Row,
-    Settings, Sheet, SheetImage, SheetInput, Summary, Verdict, View,
+    Agreement, AxesFrom, DrawnView, Facing, Finding, Inputs, Kind, MeshInput, PlacedBy, PlacementReport,
+    REPORT_SCHEMA, Report, Row, Settings, Sheet, SheetImage, SheetInput, Summary, Verdict, View,
 };
 use crate::sheet::level::Levelling;
 use crate::sheet::picture::{Channels, Picture};

@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use crate::compare::wording::length;
-use crate::report::model::{Facing, Kind, LandmarkSeen, Report, Verdict, View};
+use crate::report::model::{AxesFrom, Facing, Kind, LandmarkSeen, Report, Verdict, View};
 
 /// Columns that the text keeps to.
 pub const WIDTH: usize = 96;
@@ -167,12 +167,40 @@ fn heading(out: &mut String, report: &Report, style: Style) {
     let _ = writeln!(out, "{}", style.bold(&wrapped(&files, WIDTH, 2)));
     let _ = writeln!(
         out,
-        "{}{unit} tall, ground at y {}; tolerance {} % = {}{unit}\n",
+        "{}{unit} tall, ground at y {}; tolerance {} % = {}{unit}{}{}",
         length(height, height),
         length(report.ground_y, height),
         report.settings.tolerance_pct,
         length(report.settings.tolerance_pct / 100.0 * height, height),
+        report
+            .settings
+            .tolerance_width_pct
+            .map_or_else(String::new, |p| format!(", and {p} % of the local width")),
+        report
+            .settings
+            .stage
+            .map_or_else(String::new, |s| format!(" ({})", s.name())),
     );
+    let _ = writeln!(out, "{}\n", placed(report));
+}
+
+/// Where the drawing lies, and how sure that is.
+fn placed(report: &Report) -> String {
+    let (p, height) = (&report.placement, report.figure_height);
+    let mut out = format!("placed: {}", p.how.words());
+    if let Some(pct) = p.scale_uncertainty_pct.filter(|v| *v > 0.0) {
+        out += &format!(", scale ±{pct:.2} %");
+    }
+    if let Some(ground) = p.ground_uncertainty.filter(|v| *v > 0.0) {
+        out += &format!(", ground ±{}", length(ground, height));
+    }
+    if let Some(share) = p.outline_share {
+        out += &format!(", by {:.0} % of the outline", 100.0 * share);
+    }
+    if p.axes_from != AxesFrom::Usual {
+        out += &format!("; mesh {}", p.axes);
+    }
+    out
 }
 
 fn table(out: &mut String, report: &Report, style: Style) {

@@ -1,6 +1,6 @@
 //! From a setup to the reading of an image: what it overrules before, what it names after.
 
-use super::{ImageSetup, ViewSetup};
+use super::{ImageSetup, Shows, ViewSetup};
 use crate::place::assign::Asked;
 use crate::sheet::overrule::{Overrules, overlap};
 use crate::sheet::read::Reading;
@@ -22,6 +22,7 @@ impl ImageSetup {
             ground: self.ground.clone(),
             surface: self.surface.clone(),
             boxes: self.views.iter().map(|v| v.box_px).collect(),
+            from_above: self.shows == Shows::Top,
         }
     }
 

@@ -178,9 +178,12 @@ fn mesh(t: &Text<'_>, table: &Table) -> Result<MeshSetup> {
     };
     Ok(MeshSetup {
         up: t.get(table, "up", "\"y\" or \"z\"", up)?,
-        facing: t.get(table, "facing", "\"x\", \"-x\", \"y\", \"-y\", \"z\" or \"-z\"", |i| {
-            i.as_str().and_then(Heading::parse)
-        })?,
+        facing: t.get(
+            table,
+            "facing",
+            "\"x\", \"-x\", \"y\", \"-y\", \"z\" or \"-z\"",
+            |i| i.as_str().and_then(Heading::parse),
+        )?,
         mirror: t.get(table, "mirror", "true or false", Item::as_bool)?,
         groups: t.get(table, "groups", "a list of names", texts)?,
         skip_groups: t.get(table, "skip-groups", "a list of names", texts)?,

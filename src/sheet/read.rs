@@ -146,7 +146,7 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
     watch.see(&Step::Guides(&straight));
     lines::erase(&mut departure, &straight, small, &paper);
 
-    let mut seen = look(small, &paper, &departure, &straight, overrules.widest_gap_pct);
+    let mut seen = look(small, &paper, &departure, &straight, overrules);
     watch.see(&Step::Marks(&seen.strokes));
     watch.see(&Step::Closed {
         marks: &seen.marks,
@@ -211,7 +211,7 @@ fn look(
     paper: &Paper,
     departure: &Departure,
     straight: &[StraightLine],
-    widest: Option<f64>,
+    overrules: &Overrules,
 ) -> Seen {
     // A guide line that crosses a shadow is narrow only once the shadow is taken away.
     let strokes = |pen: &Pen| {
@@ -223,17 +223,17 @@ fn look(
     };
     let pen = ink::pen(departure);
     if let Some(pen) = pen {
-        let seen = candidates(departure, &strokes(&pen), Some(pen), widest);
+        let seen = candidates(departure, &strokes(&pen), Some(pen), overrules);
         if !seen.whole.is_empty() {
             return seen;
         }
     }
     let all = Runs::at_least(&departure.values, departure.width, departure.threshold);
-    let plain = candidates(departure, &all, None, widest);
+    let plain = candidates(departure, &all, None, overrules);
     let Some(pen) = outline_pen(small, paper, departure, &plain.whole) else {
         return plain;
     };
-    let inked = candidates(departure, &strokes(&pen), Some(pen), widest);
+    let inked = candidates(departure, &strokes(&pen), Some(pen), overrules);
     if inked.whole.len() >= plain.whole.len() {
         inked
     } else {
@@ -242,10 +242,10 @@ fn look(
 }
 
 /// Figures, those that the border cuts off, and the closed gaps among marks.
-fn candidates(departure: &Departure, marks: &Runs, pen: Option<Pen>, widest: Option<f64>) -> Seen {
+fn candidates(departure: &Departure, marks: &Runs, pen: Option<Pen>, overrules: &Overrules) -> Seen {
     let strokes = figures::without_borders(marks);
-    let (marks, bridges) = close(strokes.clone(), widest);
-    let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
+    let (marks, bridges) = close(strokes.clone(), overrules.widest_gap_pct);
+    let (whole, cut) = figures::choose(figures::regions(&marks), departure.height, overrules.from_above);
     let line_px = |r: &Region| pen.map_or((USUAL_LINE * r.height() as f64).max(1.0), |p| p.width);
     let whole = whole.iter().map(|r| strip::strokes(r, line_px(r))).collect();
     Seen {

@@ -5,7 +5,9 @@
 use std::f64::consts::{PI, TAU};
 
 use drawntrue::mesh::Mesh;
+use drawntrue::place::assign::{Asked, Candidate};
 use drawntrue::profile::Outline;
+use drawntrue::sheet::read::Figure;
 use drawntrue::silhouette::{Azimuth, silhouettes};
 use drawntrue::space::{Level, Point, ViewUnits};
 
@@ -97,9 +99,24 @@ impl Build {
                 0.0,
             );
         }
-        all.ellipsoid("pelvis", [0.0, 0.53, -0.008], [self.hips + 0.042 * g, 0.07, 0.068 * g], 0.0);
-        all.ellipsoid("torso", [0.0, 0.645, 0.004 + self.lean], [0.078 * g, 0.12, 0.058 * g], 0.0);
-        all.ellipsoid("torso", [0.0, 0.745, 0.01 + self.lean], [0.095 * g, 0.09, 0.07 * g], 0.0);
+        all.ellipsoid(
+            "pelvis",
+            [0.0, 0.53, -0.008],
+            [self.hips + 0.042 * g, 0.07, 0.068 * g],
+            0.0,
+        );
+        all.ellipsoid(
+            "torso",
+            [0.0, 0.645, 0.004 + self.lean],
+            [0.078 * g, 0.12, 0.058 * g],
+            0.0,
+        );
+        all.ellipsoid(
+            "torso",
+            [0.0, 0.745, 0.01 + self.lean],
+            [0.095 * g, 0.09, 0.07 * g],
+            0.0,
+        );
         if self.belt {
             all.torus("torso", [0.0, 0.6, 0.0], 0.08 * g, 0.014);
         }
@@ -168,11 +185,19 @@ struct Solids {
 
 impl Solids {
     fn thick(&self, part: &str) -> f64 {
-        self.wrong.iter().filter(|w| w.part == part).map(|w| w.thick).product()
+        self.wrong
+            .iter()
+            .filter(|w| w.part == part)
+            .map(|w| w.thick)
+            .product()
     }
 
     fn long(&self, part: &str) -> f64 {
-        self.wrong.iter().filter(|w| w.part == part).map(|w| w.long).product()
+        self.wrong
+            .iter()
+            .filter(|w| w.part == part)
+            .map(|w| w.long)
+            .product()
     }
 
     /// A closed grid: `place` of the ring's angle from −π/2 to π/2 and of the turn around.
@@ -192,7 +217,9 @@ impl Solids {
         let last = if closed { rings } else { rings - 1 };
         let at = |i: usize, j: usize| ((i % rings) * COLUMNS + j % COLUMNS) as u32;
         let faces = (0..last)
-            .flat_map(|i| (0..COLUMNS).map(move |j| vec![at(i, j), at(i, j + 1), at(i + 1, j + 1), at(i + 1, j)]))
+            .flat_map(|i| {
+                (0..COLUMNS).map(move |j| vec![at(i, j), at(i, j + 1), at(i + 1, j + 1), at(i + 1, j)])
+            })
             .collect();
         self.solids.push(Solid {
             part,
@@ -205,11 +232,23 @@ impl Solids {
     fn ellipsoid(&mut self, part: &'static str, at: [f64; 3], half: [f64; 3], nod: f64) {
         let (t, l) = (self.thick(part), self.long(part));
         // A foot or a head that is too long is longer forward; feet stay on the ground.
-        let half = [half[0] * t, half[1] * if part.contains("foot") { 1.0 } else { t }, half[2] * t * l];
+        let half = [
+            half[0] * t,
+            half[1] * if part.contains("foot") { 1.0 } else { t },
+            half[2] * t * l,
+        ];
         let (sn, cn) = nod.sin_cos();
         self.grid(part, false, |a, b| {
-            let p = [half[0] * a.cos() * b.cos(), half[1] * a.sin(), half[2] * a.cos() * b.sin()];
-            [at[0] + p[0], at[1] + p[1] * cn - p[2] * sn, at[2] + p[1] * sn + p[2] * cn]
+            let p = [
+                half[0] * a.cos() * b.cos(),
+                half[1] * a.sin(),
+                half[2] * a.cos() * b.sin(),
+            ];
+            [
+                at[0] + p[0],
+                at[1] + p[1] * cn - p[2] * sn,
+                at[2] + p[1] * sn + p[2] * cn,
+            ]
         });
     }
 
@@ -219,9 +258,17 @@ impl Solids {
         let length = d.iter().map(|v| v * v).sum::<f64>().sqrt();
         let w = d.map(|v| v / length);
         // Two directions square to the axis.
-        let u = if w[2].abs() < 0.9 { [0.0, 0.0, 1.0] } else { [1.0, 0.0, 0.0] };
+        let u = if w[2].abs() < 0.9 {
+            [0.0, 0.0, 1.0]
+        } else {
+            [1.0, 0.0, 0.0]
+        };
         let cross = |a: [f64; 3], b: [f64; 3]| {
-            [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
+            [
+                a[1] * b[2] - a[2] * b[1],
+                a[2] * b[0] - a[0] * b[2],
+                a[0] * b[1] - a[1] * b[0],
+            ]
         };
         let v = cross(w, u);
         let n = v.iter().map(|x| x * x).sum::<f64>().sqrt();
@@ -249,7 +296,11 @@ impl Solids {
         for s in self.solids.iter().filter(|s| !missing.contains(&s.part)) {
             let first = positions.len() as u32;
             positions.extend(s.positions.iter().map(|p| p.map(|v| v * scale)));
-            faces.extend(s.faces.iter().map(|f| f.iter().map(|c| c + first).collect::<Vec<u32>>()));
+            faces.extend(
+                s.faces
+                    .iter()
+                    .map(|f| f.iter().map(|c| c + first).collect::<Vec<u32>>()),
+            );
         }
         Mesh::from_polygons(positions, &faces).expect("a sound figure")
     }
@@ -257,7 +308,10 @@ impl Solids {
 
 /// The outlines of a mesh.
 pub(crate) fn outlines(mesh: &Mesh, azimuths: &[Azimuth]) -> Vec<Outline<ViewUnits>> {
-    silhouettes(mesh, azimuths).iter().map(|s| s.outline(ROWS)).collect()
+    silhouettes(mesh, azimuths)
+        .iter()
+        .map(|s| s.outline(ROWS))
+        .collect()
 }
 
 /// An outline as a hand draws it: moved along its normals by a smooth curve of at most `most` (units).
@@ -273,7 +327,10 @@ pub(crate) fn drawn_by_hand(outline: &Outline<ViewUnits>, most: f64, rng: &mut R
                     let (a, b) = (r[(i + n - 1) % n], r[(i + 1) % n]);
                     let length = a.distance(b).max(1e-12);
                     let by = most * waves[i].clamp(-1.0, 1.0);
-                    Point::new(r[i].x + by * (b.y - a.y) / length, r[i].y - by * (b.x - a.x) / length)
+                    Point::new(
+                        r[i].x + by * (b.y - a.y) / length,
+                        r[i].y - by * (b.x - a.x) / length,
+                    )
                 })
                 .collect()
         })
@@ -292,5 +349,34 @@ pub(crate) fn on_sheet(
             .iter()
             .map(|r| r.iter().map(|p| placement.to_sheet(*p)).collect())
             .collect(),
+    }
+}
+
+/// A drawn figure as the sheet's reader hands it on.
+pub(crate) fn read_as(level: Outline<Level>, face: f64, oblique: bool) -> Figure {
+    let b = level.bounds().expect("a figure");
+    Figure {
+        box_px: [b.x0, b.y0, b.x1, b.y1],
+        upright: Outline::default(),
+        crown_px: b.y0,
+        ground_px: b.y1,
+        level,
+        line_px: 3.0,
+        face,
+        oblique,
+        enclosed: Vec::new(),
+        closed: Vec::new(),
+        confidence: 1.0,
+        warnings: Vec::new(),
+    }
+}
+
+/// A figure of a sheet of one image of which nothing is known.
+pub(crate) fn candidate(figure: &Figure, asked: Asked) -> Candidate<'_> {
+    Candidate {
+        image: 0,
+        asked,
+        figure,
+        axis_px: None,
     }
 }
