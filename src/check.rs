@@ -9,60 +9,33 @@ use crate::compare::landmarks::{self, Divided};
 use crate::compare::rows::{Comparison, EdgeReading, compare};
 use crate::compare::square::{Limits, flat_limbs};
 use crate::compare::{agreement, spans, sureness, whereabouts, wording};
-use crate::error::{Error, Result};
-use crate::mesh::Mesh;
-use crate::place::assign::{Asked, Candidate, MeshViews, OUTLINE_ROWS, Placed, Placing, place, reach};
+use crate::error::Result;
+use crate::mesh::axes::turn_upright;
+use crate::mesh::{Axes, Mesh};
+use crate::place::assign::{Asked, Candidate, Given, Placed, Placing, reach};
+use crate::place::held::{self, HeldView};
+use crate::place::transform::Placement;
 use crate::profile::Outline;
 use crate::report::model::{
-    Agreement, DrawnView, Finding, Inputs, LandmarkAgreement, MeshAudit, MeshInput, REPORT_SCHEMA, Report,
-    Settings, Sheet, SheetFinding, SheetImage, SheetInput, Symmetry, Verdict, View,
+    Agreement, AxesFrom, DrawnView, Finding, HeldReport, Inputs, LandmarkAgreement, MeshAudit, MeshInput,
+    PlacedBy, PlacedView, PlacementReport, REPORT_SCHEMA, Report, Settings, Sheet, SheetFinding, SheetImage,
+    SheetInput, Symmetry, Verdict, View,
 };
 use crate::sheet::read::{Figure, Reading};
-use crate::silhouette::{Azimuth, Silhouette, silhouettes};
+use crate::silhouette::Silhouette;
 use crate::space::{Point, ViewUnits};
+use crate::standing::{Standing, see, stand};
 
-/// Below this share of agreeing outline a placement rests on too little.
-const LEAST_AGREEING: f64 = 0.25;
 /// A view below this confidence may have been read wrongly.
 const LEAST_CONFIDENCE: f64 = 0.5;
 /// Drawn views whose heights differ by more than this share contradict each other. A hand is true to 0.15 % of the
 /// height at each end.
 const HEIGHTS_DIFFER: f64 = 0.007;
 
-/// The views that a drawn figure can show; one walk over the mesh makes them all.
-const SHOWN: [Azimuth; 4] = [
-    Azimuth::FRONT,
-    Azimuth::FACING_RIGHT,
-    Azimuth::BACK,
-    Azimuth::FACING_LEFT,
-];
-
-/// Turns from which a view from between is looked for, in each quarter, degrees: drawn three-quarter views lie about
-/// 45 degrees. Common practice, no source.
-const BETWEEN: [f64; 5] = [28.0, 36.5, 45.0, 53.5, 62.0];
-/// Reach, in steps to either side, and step of the finer search, degrees.
-const FINER: (i32, f64) = (6, 1.5);
-
-fn obliques() -> Vec<Azimuth> {
-    BETWEEN
-        .iter()
-        .flat_map(|a| [*a, -a, 180.0 - a, a - 180.0])
-        .map(Azimuth::from_degrees)
-        .collect()
-}
-
-/// Finer turns around those that were found.
-fn around(placing: &Placing) -> Vec<Azimuth> {
-    let mut degrees: Vec<f64> = placing
-        .views
-        .iter()
-        .filter(|v| !SHOWN.contains(&v.azimuth))
-        .flat_map(|v| (-FINER.0..=FINER.0).map(|k| v.azimuth.degrees() + f64::from(k) * FINER.1))
-        .collect();
-    degrees.sort_by(f64::total_cmp);
-    degrees.dedup();
-    degrees.into_iter().map(Azimuth::from_degrees).collect()
-}
+/// A held placement that differs by more than this share of the tolerance is pointed at.
+const HELD_DIFFERS: f64 = 0.25;
+/// The file that keeps a placement beside the results.
+pub const HELD_FILE: &str = "placement.json";
 
 /// One image of the sheet, read.
 pub struct ImageRead {
@@ -70,6 +43,8 @@ pub struct ImageRead {
     pub asked: Asked,
     /// What each figure was named as, by a person; shorter than the figures where nobody did.
     pub named: Vec<Option<Asked>>,
+    /// Levelled column of each figure's view x = 0, where a person gave it; shorter than the figures where nobody did.
+    pub axes_px: Vec<Option<f64>>,
     /// What was read.
     pub reading: Reading,
     /// For the report.
@@ -82,7 +57,12 @@ pub struct Checked {
     pub report: Report,
     /// For each compared view what a picture needs.
     pub views: Vec<Shown>,
+    /// The placement that was used, to be kept for a series; `None` where it cannot be relied on.
+    pub to_hold: Option<Held>,
 }
+
+/// A placement that is kept for a series of versions.
+pub type Held = held::Held<Axes>;
 
 /// What a picture of a compared view needs besides the report.
 pub struct Shown {
@@ -100,10 +80,11 @@ pub struct Shown {
     pub edges: Vec<[EdgeReading; 2]>,
 }
 
-/// Checks a prepared mesh (upright, mirrored, groups chosen) against read images.
+/// Checks a prepared mesh (mirrored, groups chosen) against read images. With `up` or `facing` set in the settings the
+/// mesh has been turned upright, otherwise its axes are found.
 ///
 /// # Errors
-/// The mesh is flat, or the drawing cannot be laid onto it.
+/// The mesh is flat, the drawing cannot be laid onto it, or its axes cannot be told.
 pub fn check(
     mesh: &Mesh,
     mesh_input: MeshInput,
@@ -111,18 +92,21 @@ pub fn check(
     settings: Settings,
     notes: Vec<String>,
 ) -> Result<Checked> {
-    let mut seen = silhouettes(mesh, &SHOWN);
-    let [front, right, ..] = seen.as_slice() else {
-        return Err(Error::new("the mesh has no views"));
-    };
-    let (front, right) = (front.outline(OUTLINE_ROWS), right.outline(OUTLINE_ROWS));
-    let shapes = |between: &[Silhouette]| {
-        let outlines: Vec<_> = between
-            .iter()
-            .map(|s| (s.azimuth(), s.outline(OUTLINE_ROWS)))
-            .collect();
-        MeshViews::new(&front, &right, &outlines)
-    };
+    check_held(mesh, mesh_input, images, settings, notes, None)
+}
+
+/// The same, with the placement of an earlier run where it belongs to the same drawing.
+///
+/// # Errors
+/// As [`check`].
+pub fn check_held(
+    mesh: &Mesh,
+    mesh_input: MeshInput,
+    images: &[ImageRead],
+    settings: Settings,
+    mut notes: Vec<String>,
+    held: Option<&Held>,
+) -> Result<Checked> {
     let candidates: Vec<Candidate<'_>> = images
         .iter()
         .enumerate()
@@ -135,29 +119,72 @@ pub fn check(
                     image,
                     asked: i.named.get(k).copied().flatten().unwrap_or(i.asked),
                     figure,
+                    axis_px: i.axes_px.get(k).copied().flatten(),
                 })
         })
         .collect();
-    let oblique = candidates
-        .iter()
-        .any(|c| c.asked == Asked::Any && c.figure.oblique);
-    let placing = if oblique {
-        // First roughly, then around what was found.
-        let between = silhouettes(mesh, &obliques());
-        let rough = place(&candidates, &shapes(&between)?, settings.figure_height)?;
-        let between = silhouettes(mesh, &around(&rough));
-        let fine = place(&candidates, &shapes(&between)?, settings.figure_height)?;
-        seen.extend(between);
-        fine
-    } else {
-        place(&candidates, &shapes(&[])?, settings.figure_height)?
+    let given = Given {
+        figure_height: settings.figure_height,
+        units_per_px: settings.scale,
+        ground_y: settings.ground,
     };
+    let sheets: Vec<String> = images.iter().map(|i| i.input.sha256.clone()).collect();
+    let stranger = held.and_then(|h| h.stranger(&sheets, candidates.len(), &given));
+    let held = held.filter(|_| stranger.is_none());
+    let told = if let Some(axes) = settings.axes() {
+        Some((axes, AxesFrom::Given))
+    } else {
+        None
+    };
+    let upright = held.filter(|_| told.is_none()).map(|h| turn_upright(mesh.clone(), h.axes));
+    let told = told.or(held.map(|h| (h.axes, AxesFrom::Held)));
+    let mut standing = stand(
+        upright.as_ref().unwrap_or(mesh),
+        &candidates,
+        &given,
+        told,
+        settings.groups.is_empty(),
+    )?;
+    notes.append(&mut standing.notes);
     let figures: Vec<(usize, &Figure)> = candidates.iter().map(|c| (c.image, c.figure)).collect();
+    let alone: Vec<&Figure> = figures.iter().map(|f| f.1).collect();
+    let doubt = standing.placing.doubt(&given);
+    let used = held.map(|h| {
+        let places: Vec<Placement> = h.views.iter().map(HeldView::placement).collect();
+        let differs = standing.placing.farthest_from(&places, &alone);
+        h.hold(&mut standing.placing);
+        see(&standing.mesh, &mut standing.seen, &standing.placing);
+        differs
+    });
+    let held_report = settings.hold_placement.then(|| HeldReport {
+        used: used.is_some(),
+        differs: used.unwrap_or(0.0),
+        why_not: match (used, stranger, &doubt) {
+            (Some(_), ..) => None,
+            (None, _, Some(_)) => Some("this run's placement cannot be relied on and is not kept".to_string()),
+            (None, Some(why), None) => Some(format!("{why}; this run's placement is kept instead")),
+            (None, None, None) => None,
+        },
+    });
+    let to_hold = (used.is_some() || doubt.is_none())
+        .then(|| Held::new(&standing.placing, sheets, given, standing.axes));
+    let placement = placement_report(&standing, &candidates, &given, held_report, doubt);
     let (mut checked, audited) = rayon::join(
-        || measure(&seen, mesh_input, images, settings, notes, &placing, &figures),
+        || {
+            measure(
+                &standing.seen,
+                mesh_input,
+                images,
+                settings,
+                notes,
+                &standing.placing,
+                placement,
+                &figures,
+            )
+        },
         || {
             audit(
-                mesh,
+                &standing.mesh,
                 &Options {
                     quick: true,
                     ..Options::default()
@@ -166,22 +193,76 @@ pub fn check(
         },
     );
     checked.report.mesh_audit = Some(MeshAudit::new(&audited));
+    checked.to_hold = to_hold;
     Ok(checked)
 }
 
+fn placement_report(
+    standing: &Standing<'_>,
+    candidates: &[Candidate<'_>],
+    given: &Given,
+    held: Option<HeldReport>,
+    doubt: Option<String>,
+) -> PlacementReport {
+    let placing = &standing.placing;
+    let lead = &placing.views[placing.lead];
+    let is_held = held.as_ref().is_some_and(|h| h.used);
+    PlacementReport {
+        how: match (given.units_per_px, given.ground_y, given.figure_height) {
+            _ if is_held => PlacedBy::Held,
+            (Some(_), Some(_), _) | (Some(_), None, Some(_)) => PlacedBy::ScaleAndGround,
+            (Some(_), None, None) => PlacedBy::Scale,
+            (None, _, Some(_)) => PlacedBy::FigureHeight,
+            (None, Some(_), None) => PlacedBy::Ground,
+            (None, None, None) => PlacedBy::Fit,
+        },
+        lead: lead.name.clone(),
+        units_per_px: lead.placement.units_per_px,
+        ground_y: reach(&lead.placement, candidates[placing.lead].figure).1,
+        scale_uncertainty_pct: placing.spread.map(|s| s.scale_pct),
+        ground_uncertainty: placing.spread.map(|s| s.ground),
+        outline_share: placing.spread.map(|s| s.share),
+        axes: standing.axes,
+        axes_from: standing.from,
+        views: placing
+            .views
+            .iter()
+            .zip(candidates)
+            .map(|(v, c)| PlacedView {
+                name: v.name.clone(),
+                axis_px: v.placement.origin_px,
+                axis_given: c.axis_px.is_some() && !is_held,
+                agreeing: v.agreeing,
+            })
+            .collect(),
+        held,
+        // Who holds a placement relies on it.
+        doubt: doubt.filter(|_| !is_held),
+    }
+}
+
+#[allow(clippy::too_many_arguments, reason = "what a report is made of, each from another step")]
 fn measure(
     seen: &[Silhouette],
     mesh_input: MeshInput,
     images: &[ImageRead],
     settings: Settings,
-    notes: Vec<String>,
+    mut notes: Vec<String>,
     placing: &Placing,
+    placement: PlacementReport,
     figures: &[(usize, &Figure)],
 ) -> Checked {
     let lead = placing.lead;
     let (crown_y, ground_y) = reach(&placing.views[lead].placement, figures[lead].1);
     let height = crown_y - ground_y;
     let tolerance = settings.tolerance_pct / 100.0 * height;
+    if let Some(h) = placement.held.as_ref().filter(|h| h.used && h.differs > HELD_DIFFERS * tolerance) {
+        notes.push(format!(
+            "the held placement lies up to {} from where this run would have placed the drawing; remove {HELD_FILE} to \
+             place it anew",
+            wording::length(h.differs, height)
+        ));
+    }
     let compared: Vec<(Outline<ViewUnits>, Comparison)> = placing
         .views
         .iter()
@@ -324,7 +405,6 @@ fn measure(
     let symmetry = front.and_then(|f| agreement::symmetry(&shown[f].drawing, height));
     let (agreement, findings) =
         sheet_agreement(&drawn, figures, lead, heights, symmetry, settings.tolerance_pct);
-    let mut notes = notes;
     notes.extend(symmetry.filter(|s| s.worst_pct > settings.tolerance_pct).map(|s| {
         format!(
             "the front view is not symmetric: its middle is off by {:.1} % of the height at y {}; a mirrored mesh can only match the mean",
@@ -332,7 +412,7 @@ fn measure(
             wording::length(s.worst_y, height)
         )
     }));
-    let (verdict, undecided) = verdict(&views, &findings, &drawn, placing.agreeing);
+    let (verdict, undecided) = verdict(&views, &findings, &drawn, placement.doubt.as_deref());
     let report = Report {
         schema: REPORT_SCHEMA,
         unit: settings.unit.clone(),
@@ -356,6 +436,7 @@ fn measure(
             views: drawn,
             agreement,
         },
+        placement,
         views,
         findings,
         verdict,
@@ -364,7 +445,11 @@ fn measure(
         landmarks: landmarks::table(front.map(|i| &divided[i]), side.map(|i| &divided[i])),
         mesh_audit: None,
     };
-    Checked { report, views: shown }
+    Checked {
+        report,
+        views: shown,
+        to_hold: None,
+    }
 }
 
 /// Numbers the findings of all views, worst first.
@@ -444,8 +529,8 @@ fn sheet_agreement(
         .iter()
         .zip(figures)
         .map(|(v, (image, _))| {
-            // Other images have a scale of their own: their heights agree by definition.
-            if *image != figures[lead].0 {
+            // Other images have a scale of their own: their heights agree by definition. A view from above has none.
+            if *image != figures[lead].0 || v.name.starts_with("top") {
                 return 0.0;
             }
             let ratio = height(v) / height(&drawn[lead]) - 1.0;
@@ -504,16 +589,10 @@ fn verdict(
     views: &[View],
     findings: &[SheetFinding],
     drawn: &[DrawnView],
-    agreeing: f64,
+    doubt: Option<&str>,
 ) -> (Verdict, Vec<String>) {
     let mut reasons = Vec::new();
-    if agreeing < LEAST_AGREEING {
-        reasons.push(format!(
-            "only {:.0} % of the mesh's outline lies on the drawing, too little to place it by; give --figure-height, \
-             or see whether mesh and sheet belong together",
-            100.0 * agreeing
-        ));
-    }
+    reasons.extend(doubt.map(str::to_string));
     for v in drawn.iter().filter(|v| v.confidence < LEAST_CONFIDENCE) {
         reasons.push(format!(
             "the {} view may have been read wrongly (confidence {:.2}); drawntrue sheet --stages shows where, a setup \

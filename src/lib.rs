@@ -23,5 +23,6 @@ pub mod setup;
 pub mod sheet;
 pub mod silhouette;
 pub mod space;
+pub mod standing;
 
 pub use error::{Error, Result};

@@ -17,7 +17,7 @@ use drawntrue::check::{Checked, ImageRead, check};
 use drawntrue::mesh::obj::{self, Limits};
 use drawntrue::place::assign::Asked;
 use drawntrue::report::look::PICTURE_HEIGHT;
-use drawntrue::report::model::{LineEdge, MeshInput, Settings, SheetInput, UpAxis};
+use drawntrue::report::model::{LineEdge, MeshInput, Settings, SheetInput};
 use drawntrue::report::overlay::{Subject, overlay, overlay_all};
 use drawntrue::report::{csv, json};
 use drawntrue::sheet::decode::{DEFAULT_MAX_PIXELS, decode};
@@ -85,17 +85,7 @@ fn process(files: &Files, out: &Path) -> (Duration, u64) {
 }
 
 fn settings() -> Settings {
-    Settings {
-        figure_height: None,
-        tolerance_pct: 1.0,
-        unfinished: false,
-        mirror: false,
-        groups: Vec::new(),
-        skip_groups: Vec::new(),
-        line_edge: LineEdge::Centre,
-        up: UpAxis::Y,
-        unit: String::new(),
-    }
+    Settings::default()
 }
 
 /// Prints each stage's shortest time within this process, and returns the result.

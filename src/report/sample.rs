@@ -7,12 +7,13 @@
 use crate::anatomy::{Found, Landmark};
 use crate::check::Shown;
 use crate::compare::rows::EdgeReading;
+use crate::mesh::Axes;
 use crate::place::assign::Placed;
 use crate::place::transform::Placement;
 use crate::profile::Outline;
 use crate::report::model::{
-    Agreement, DrawnView, Facing, Finding, Inputs, Kind, LineEdge, MeshInput, REPORT_SCHEMA, Report, Row,
-    Settings, Sheet, SheetImage, SheetInput, Summary, UpAxis, Verdict, View,
+    Agreement, AxesFrom, DrawnView, Facing, Finding, Inputs, Kind, MeshInput, PlacedBy, PlacementReport, REPORT_SCHEMA, Report, Row,
+    Settings, Sheet, SheetImage, SheetInput, Summary, Verdict, View,
 };
 use crate::sheet::level::Levelling;
 use crate::sheet::picture::{Channels, Picture};
@@ -206,15 +207,8 @@ pub(super) fn report() -> Report {
             setup: None,
         },
         settings: Settings {
-            figure_height: None,
-            tolerance_pct: 1.0,
-            unfinished: false,
-            mirror: false,
-            groups: Vec::new(),
-            skip_groups: Vec::new(),
-            line_edge: LineEdge::Centre,
-            up: UpAxis::Y,
             unit: "cm".to_string(),
+            ..Settings::default()
         },
         sheet: Sheet {
             images: vec![SheetImage {
@@ -231,6 +225,20 @@ pub(super) fn report() -> Report {
                 symmetry: None,
                 height_diff_pct: vec![0.0, 0.0],
             },
+        },
+        placement: PlacementReport {
+            how: PlacedBy::Fit,
+            lead: "front".to_string(),
+            units_per_px: UNITS_PER_PX,
+            ground_y: 0.0,
+            scale_uncertainty_pct: Some(0.1),
+            ground_uncertainty: Some(0.05),
+            outline_share: Some(0.8),
+            axes: Axes::default(),
+            axes_from: AxesFrom::Usual,
+            views: Vec::new(),
+            held: None,
+            doubt: None,
         },
         views: vec![view("front", 1, 0.0), view("side", 4, 90.0)],
         findings: Vec::new(),

@@ -1,6 +1,6 @@
 //! From a setup to the reading of an image: what it overrules before, what it names after.
 
-use super::ImageSetup;
+use super::{ImageSetup, ViewSetup};
 use crate::place::assign::Asked;
 use crate::sheet::overrule::{Overrules, overlap};
 use crate::sheet::read::Reading;
@@ -25,14 +25,28 @@ impl ImageSetup {
         }
     }
 
-    /// The name that the setup gives to the figure in a box.
-    pub fn name_of(&self, box_px: [f64; 4]) -> Option<&str> {
+    /// The view that the setup means by the figure in a box.
+    fn view_of(&self, box_px: [f64; 4]) -> Option<&ViewSetup> {
         self.views
             .iter()
-            .map(|v| (overlap(v.box_px, box_px), v.name.as_str()))
+            .map(|v| (overlap(v.box_px, box_px), v))
             .filter(|(share, _)| *share >= SAME_BOX)
             .max_by(|a, b| a.0.total_cmp(&b.0))
-            .map(|(_, name)| name)
+            .map(|(_, v)| v)
+    }
+
+    /// The name that the setup gives to the figure in a box.
+    pub fn name_of(&self, box_px: [f64; 4]) -> Option<&str> {
+        self.view_of(box_px).map(|v| v.name.as_str())
+    }
+
+    /// For each figure of a reading the column of its axis, where the setup gives it.
+    pub fn axes_px(&self, reading: &Reading) -> Vec<Option<f64>> {
+        reading
+            .figures
+            .iter()
+            .map(|f| self.view_of(f.box_px)?.axis_px)
+            .collect()
     }
 
     /// Puts the setup's guide lines and views into a reading; what each figure was named as.
@@ -56,6 +70,7 @@ impl ImageSetup {
                     "front" => Some(Asked::Front),
                     "side" => Some(Asked::Side),
                     "back" => Some(Asked::Back),
+                    "top" => Some(Asked::Top),
                     _ => None,
                 }
             })

@@ -5,7 +5,7 @@
 //! inside its head shows the face. A side view faces the way its toes point. With a mesh at hand the comparison
 //! with its silhouettes decides instead (see [`crate::place`]).
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::profile::{Outline, RowSpans};
 use crate::space::Level;
@@ -22,7 +22,7 @@ const ROWS: usize = 240;
 const FEET: f64 = 0.05;
 
 /// Where a drawn figure looks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 #[allow(missing_docs, reason = "the names say it")]
 pub enum Facing {
