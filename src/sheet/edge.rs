@@ -83,6 +83,19 @@ pub struct Edge {
     pub line_px: f64,
     /// Share of the outline that was seen undisturbed.
     pub clean: f64,
+    /// What was seen at each point of the rings.
+    pub seen: Vec<Vec<Seen>>,
+}
+
+/// What was seen at one point of an outline.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Seen {
+    /// Nothing abuts outside.
+    pub clean: bool,
+    /// Width of the line in pixels where an inner edge was found, however wide.
+    pub width: Option<f64>,
+    /// Largest difference of a channel from the paper on the line, of 255.
+    pub peak: f32,
 }
 
 /// Readings of a coarse look at all rings of a figure.
@@ -234,6 +247,17 @@ pub fn refine(
         box_px,
         line_px: line.unwrap_or(0.0),
         clean,
+        seen: full.iter().map(|ring| ring.iter().map(Reading::seen).collect()).collect(),
+    }
+}
+
+impl Reading {
+    fn seen(&self) -> Seen {
+        Seen {
+            clean: self.clean,
+            width: self.inner.map(|i| i - self.outer),
+            peak: self.peak,
+        }
     }
 }
 

@@ -1,5 +1,6 @@
 //! The whole way from a picture to drawn figures, step by step.
 
+use super::confidence::{self, Evidence, Sheet};
 use super::edge::{self, Edge, LineEdge, refine};
 use super::ends;
 use super::faces;
@@ -26,8 +27,6 @@ use crate::space::{Level, Upright};
 
 /// Smallest turn that is taken out: below it a row of 2,000 pixels stays within half a pixel.
 const LEAST_SKEW_DEG: f64 = 0.015;
-/// An enclosed area that only its place tells takes this from the confidence.
-const HOLE_DOUBT: f64 = 0.25;
 /// Width of the stroke that closes a gap, as a share of the figure's height: about a line's.
 const BRIDGE_WIDTH: f64 = 0.003;
 /// And at least this many pixels, so that it holds at corners.
@@ -88,8 +87,10 @@ pub struct Figure {
     pub enclosed: Vec<EnclosedArea>,
     /// Where the outline was open and a gap was closed: its two ends, upright pixels.
     pub closed: Vec<[[f64; 2]; 2]>,
-    /// How sure the reading is.
+    /// How sure the reading is, see [`super::confidence`].
     pub confidence: f64,
+    /// What tells how sure it is.
+    pub evidence: Evidence,
     /// What made the reader unsure.
     pub warnings: Vec<String>,
 }
@@ -156,10 +157,11 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
         levelling,
         overrules,
     };
+    let sheet = Sheet::new(&departure, &seen.strokes, &seen.whole);
     let mut figures: Vec<Figure> = seen
         .whole
         .iter()
-        .map(|r| full.figure(&departure, &seen, r))
+        .map(|r| full.figure(&sheet, &seen, r))
         .collect();
     let heads: Vec<(&Region, f64)> = seen
         .whole
@@ -173,6 +175,7 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
     for (figure, shows) in figures.iter_mut().zip(views::shows(&signs)) {
         figure.oblique = shows == Shows::Oblique;
     }
+    confidence::judge(&mut figures, &signs);
     Ok(Reading {
         levelling,
         skew_deg,
@@ -371,12 +374,14 @@ impl Full<'_> {
         )
     }
 
-    fn figure(&self, departure: &Departure, seen: &Seen, region: &Region) -> Figure {
+    fn figure(&self, sheet: &Sheet<'_>, seen: &Seen, region: &Region) -> Figure {
+        let departure = sheet.departure;
         let mut warnings = Vec::new();
         let first = self.refine(departure.threshold, region, &[]);
         let cut_out = self.paper.transparent || first.line_px == 0.0;
         let decided = holes::decide(departure, &seen.marks, region, cut_out);
-        let mut doubt = 0.0f64;
+        let mut doubtful = 0u64;
+        let mut surface = Vec::new();
         let mut ground: Vec<(usize, Run)> = Vec::new();
         let mut enclosed = Vec::new();
         for (pocket, found) in region.pockets.iter().zip(decided) {
@@ -392,7 +397,10 @@ impl Full<'_> {
                 ground.extend_from_slice(&pocket.runs);
             }
             if !matches!(what, Enclosed::Ground | Enclosed::Surface) {
-                doubt = doubt.max(HOLE_DOUBT);
+                doubtful += pocket.area;
+            }
+            if said.is_none() && what == Enclosed::Surface {
+                surface.push(pocket);
             }
             if said.is_none() && what != Enclosed::Surface {
                 warnings.push(self.hole_warning(pocket, what));
@@ -402,7 +410,8 @@ impl Full<'_> {
             rings,
             box_px,
             line_px,
-            clean,
+            seen: traces,
+            ..
         } = if ground.is_empty() {
             first
         } else {
@@ -430,8 +439,17 @@ impl Full<'_> {
                 .collect(),
         };
         let (crown_px, ground_px) = level.bounds().map_or((0.0, 0.0), |b| (b.y0, b.y1));
-        // Undisturbed outline makes a reading sure, closed gaps take from it.
-        let confidence = (clean - 4.0 * closed / upright.perimeter().max(1.0) - doubt).clamp(0.05, 0.99);
+        let square = (region.height() as f64).powi(2);
+        let mut evidence = Evidence {
+            closed: closed / upright.perimeter().max(1.0),
+            gaps: gaps.len() as f64,
+            doubtful: doubtful as f64 / square,
+            ..Evidence::gather(sheet, region, &upright, &traces, scale, line_px)
+        };
+        for pocket in surface {
+            evidence.add_surface(sheet, region, pocket, line_px / scale);
+        }
+        warnings.extend(confidence::places(&upright, &traces, line_px));
         Figure {
             box_px,
             face: 0.0,
@@ -446,7 +464,8 @@ impl Full<'_> {
                 .iter()
                 .map(|b| [b.from, b.to].map(|p| p.map(|v| v * scale)))
                 .collect(),
-            confidence,
+            confidence: 0.0,
+            evidence,
             warnings,
         }
     }

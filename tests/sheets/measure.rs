@@ -136,7 +136,7 @@ pub(crate) fn turner(truth: &Truth) -> Canvas {
 }
 
 /// Box of the line's outer edge in the file.
-fn box_in_file(truth: &Truth, figure: &Figure) -> [f64; 4] {
+pub(crate) fn box_in_file(truth: &Truth, figure: &Figure) -> [f64; 4] {
     let turn = turner(truth);
     let turned: Vec<Ring> = figure
         .rings
@@ -148,7 +148,7 @@ fn box_in_file(truth: &Truth, figure: &Figure) -> [f64; 4] {
     [b[0] - h, b[1] - h, b[2] + h, b[3] + h]
 }
 
-fn box_iou(a: [f64; 4], b: [f64; 4]) -> f64 {
+pub(crate) fn box_iou(a: [f64; 4], b: [f64; 4]) -> f64 {
     let (w, h) = (a[2].min(b[2]) - a[0].max(b[0]), a[3].min(b[3]) - a[1].max(b[1]));
     let both = w.max(0.0) * h.max(0.0);
     both / ((a[2] - a[0]) * (a[3] - a[1]) + (b[2] - b[0]) * (b[3] - b[1]) - both)
