@@ -63,6 +63,8 @@ struct Reading {
     clean: bool,
     /// Largest difference of a channel from the paper on the line.
     peak: f32,
+    /// Way from the outer edge to the end of the climb, pixels.
+    climb: f64,
 }
 
 /// A point of the smoothed border with its inward unit normal.
@@ -96,6 +98,8 @@ pub struct Seen {
     pub width: Option<f64>,
     /// Largest difference of a channel from the paper on the line, of 255.
     pub peak: f32,
+    /// Way from the outer edge, half of the climb, to its end, pixels.
+    pub climb: f64,
 }
 
 /// Readings of a coarse look at all rings of a figure.
@@ -247,7 +251,10 @@ pub fn refine(
         box_px,
         line_px: line.unwrap_or(0.0),
         clean,
-        seen: full.iter().map(|ring| ring.iter().map(Reading::seen).collect()).collect(),
+        seen: full
+            .iter()
+            .map(|ring| ring.iter().map(Reading::seen).collect())
+            .collect(),
     }
 }
 
@@ -257,6 +264,7 @@ impl Reading {
             clean: self.clean,
             width: self.inner.map(|i| i - self.outer),
             peak: self.peak,
+            climb: self.climb,
         }
     }
 }
@@ -364,6 +372,7 @@ fn reading(view: &View<'_>, place: &Place, reach: f64) -> Reading {
             inner: None,
             clean: false,
             peak: 0.0,
+            climb: 0.0,
         };
     }
     let outer = crossing(|k| p[k], i - 1, half, far);
@@ -390,6 +399,7 @@ fn reading(view: &View<'_>, place: &Place, reach: f64) -> Reading {
         inner,
         clean,
         peak,
+        climb: STEP * top as f64 - far - outer,
     }
 }
 

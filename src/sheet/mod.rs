@@ -5,6 +5,7 @@ pub mod confidence;
 pub mod decode;
 pub mod edge;
 pub mod ends;
+pub mod evidence;
 pub mod faces;
 pub mod figures;
 pub mod gaps;

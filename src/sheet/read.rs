@@ -1,8 +1,9 @@
 //! The whole way from a picture to drawn figures, step by step.
 
-use super::confidence::{self, Evidence, Sheet};
+use super::confidence;
 use super::edge::{self, Edge, LineEdge, refine};
 use super::ends;
+use super::evidence::{Evidence, Sheet};
 use super::faces;
 use super::figures::{self, Pocket, Region};
 use super::gaps::{self, Bridge};
@@ -158,11 +159,7 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
         overrules,
     };
     let sheet = Sheet::new(&departure, &seen.strokes, &seen.whole);
-    let mut figures: Vec<Figure> = seen
-        .whole
-        .iter()
-        .map(|r| full.figure(&sheet, &seen, r))
-        .collect();
+    let mut figures: Vec<Figure> = seen.whole.iter().map(|r| full.figure(&sheet, &seen, r)).collect();
     let heads: Vec<(&Region, f64)> = seen
         .whole
         .iter()
@@ -380,7 +377,7 @@ impl Full<'_> {
         let first = self.refine(departure.threshold, region, &[]);
         let cut_out = self.paper.transparent || first.line_px == 0.0;
         let decided = holes::decide(departure, &seen.marks, region, cut_out);
-        let mut doubtful = 0u64;
+        let (mut doubtful, mut weighed) = (0u64, 0u64);
         let mut surface = Vec::new();
         let mut ground: Vec<(usize, Run)> = Vec::new();
         let mut enclosed = Vec::new();
@@ -398,6 +395,9 @@ impl Full<'_> {
             }
             if !matches!(what, Enclosed::Ground | Enclosed::Surface) {
                 doubtful += pocket.area;
+            }
+            if said.is_none() && what == Enclosed::Ground && !cut_out {
+                weighed += pocket.area;
             }
             if said.is_none() && what == Enclosed::Surface {
                 surface.push(pocket);
@@ -442,8 +442,8 @@ impl Full<'_> {
         let square = (region.height() as f64).powi(2);
         let mut evidence = Evidence {
             closed: closed / upright.perimeter().max(1.0),
-            gaps: gaps.len() as f64,
             doubtful: doubtful as f64 / square,
+            weighed: weighed as f64 / square / (line_px / scale).max(1.0),
             ..Evidence::gather(sheet, region, &upright, &traces, scale, line_px)
         };
         for pocket in surface {

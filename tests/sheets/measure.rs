@@ -11,6 +11,7 @@ use super::limits::{CLEAN, DAMAGED, LOW};
 use super::page::{Figure, Sheet, Truth};
 use super::rows;
 use super::solid::Ring;
+use super::wrong;
 
 /// What a fault is about. A known failure names one of these.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -31,6 +32,8 @@ pub(crate) enum Matter {
     Concave,
     /// A hole was filled, or there is one where none is.
     Holes,
+    /// A view that is read wrongly has a confidence above 0.5.
+    Sure,
 }
 
 pub(crate) type Fault = (Matter, String);
@@ -44,6 +47,12 @@ pub(crate) fn faults(sheet: &Sheet) -> (Vec<Fault>, Vec<String>) {
     };
     let mut out = Vec::new();
     let mut log = Vec::new();
+    for (f, wrong) in reading.figures.iter().zip(wrong::wrong(truth, &reading)) {
+        log.push(format!("confidence {:.2} {wrong}", f.confidence));
+        if !wrong.is_empty() && f.confidence > 0.5 {
+            out.push((Matter::Sure, format!("{wrong}, confidence {:.2}", f.confidence)));
+        }
+    }
     let tallest = truth.figures.iter().map(|f| height(&f.rings)).fold(0.0, f64::max);
     let limits = if truth.damaged { &DAMAGED } else { &CLEAN };
     if (reading.skew_deg - truth.skew_deg).abs() > limits.skew_deg {

@@ -71,7 +71,10 @@ fn character(rng: &mut Rng) -> Body {
 /// A point of a figure's outline and the outward normal there.
 fn on_outline(ring: &Ring, rng: &mut Rng) -> (P, P) {
     let i = rng.below(ring.len());
-    let (a, b) = (ring[(i + ring.len() - 2) % ring.len()], ring[(i + 2) % ring.len()]);
+    let (a, b) = (
+        ring[(i + ring.len() - 2) % ring.len()],
+        ring[(i + 2) % ring.len()],
+    );
     let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
     let l = dx.hypot(dy).max(1e-9);
     (ring[i], [dy / l, -dx / l])
@@ -100,7 +103,11 @@ pub(crate) fn sheet(number: u64) -> (Damage, Sheet) {
     let body = character(&mut rng);
     let h = rng.range(450.0, 690.0);
     let paper = [[255, 255, 255], [250, 248, 240], [238, 234, 222], [252, 252, 253]][rng.below(4)];
-    let skew = if damage == Damage::Skewed { rng.range(-3.0, 3.0) } else { 0.0 };
+    let skew = if damage == Damage::Skewed {
+        rng.range(-3.0, 3.0)
+    } else {
+        0.0
+    };
     let whole = bounds(&super::solid::outline(body.parts.iter().map(|p| &p.solid), 0.0));
     let side = bounds(&super::solid::outline(body.parts.iter().map(|p| &p.solid), 90.0));
     let unit = h / (whole[3] - whole[1]);
@@ -133,8 +140,16 @@ pub(crate) fn sheet(number: u64) -> (Damage, Sheet) {
         Pen::ink(width)
     };
     let severity = rng.unit();
-    let mut grain = if rng.below(3) == 0 { rng.range(0.5, 3.0) } else { 0.0 };
-    let mut blur: f64 = if rng.below(3) == 0 { rng.range(0.3, 0.8) } else { 0.0 };
+    let mut grain = if rng.below(3) == 0 {
+        rng.range(0.5, 3.0)
+    } else {
+        0.0
+    };
+    let mut blur: f64 = if rng.below(3) == 0 {
+        rng.range(0.3, 0.8)
+    } else {
+        0.0
+    };
     match damage {
         Damage::Gaps => pen = pen.broken(1 + (severity * 10.0) as usize, rng.range(0.004, 0.03)),
         Damage::Dashed => pen = pen.broken(12 + (severity * 40.0) as usize, rng.range(0.01, 0.05)),
@@ -166,7 +181,11 @@ pub(crate) fn sheet(number: u64) -> (Damage, Sheet) {
     if with_guides {
         let thin = Pen::ink((0.5 * width).max(1.0)).colour([150, 150, 156]);
         for share in [0.0, 0.13, 0.5, 1.0] {
-            let kind = if rng.below(3) == 0 { Guide::Dashed } else { Guide::Solid };
+            let kind = if rng.below(3) == 0 {
+                Guide::Dashed
+            } else {
+                Guide::Solid
+            };
             page.guide(ground - share * h, kind, &thin);
         }
     }
@@ -201,7 +220,10 @@ fn spoil(page: &mut Page, damage: Damage, severity: f64, h: f64, pen: &Pen, rng:
                 let (at, n) = on_outline(&hit, rng);
                 let r = (0.02 + 0.1 * severity) * h;
                 for k in 0..7 {
-                    let p = [at[0] + n[0] * f64::from(k) * 0.2 * r, at[1] + n[1] * f64::from(k) * 0.2 * r];
+                    let p = [
+                        at[0] + n[0] * f64::from(k) * 0.2 * r,
+                        at[1] + n[1] * f64::from(k) * 0.2 * r,
+                    ];
                     let ring = blot(p, r * (1.0 - 0.1 * f64::from(k)), rng);
                     page.patch(&ring, [120, 120, 124], 0.05 + 0.12 * severity);
                 }
@@ -222,9 +244,15 @@ fn spoil(page: &mut Page, damage: Damage, severity: f64, h: f64, pen: &Pen, rng:
             let (a, b) = (bounds(&all[0..1]), bounds(&all[1..2]));
             let (first, _) = on_outline(&all[0], rng);
             let y = first[1].clamp(a[1] + 0.1 * h, a[3] - 0.05 * h);
-            let (from, to) = ([(a[0] + a[2]) / 2.0, y], [(b[0] + b[2]) / 2.0, y + rng.range(-0.1, 0.1) * h]);
+            let (from, to) = (
+                [(a[0] + a[2]) / 2.0, y],
+                [(b[0] + b[2]) / 2.0, y + rng.range(-0.1, 0.1) * h],
+            );
             if severity < 0.6 {
-                let stroke = Pen { width: pen.width * rng.range(0.8, 4.0), ..Pen::ink(2.0) };
+                let stroke = Pen {
+                    width: pen.width * rng.range(0.8, 4.0),
+                    ..Pen::ink(2.0)
+                };
                 page.pen(&[vec![from, to]], &stroke);
                 if severity < 0.3 {
                     let down = rng.range(0.02, 0.2) * h;

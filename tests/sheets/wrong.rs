@@ -67,7 +67,9 @@ fn faults(truth: &Truth, found: &read::Figure) -> String {
 fn outer_p95(want: &Outline<Level>, got: &Outline<Level>) -> f64 {
     let b = want.bounds().expect("a figure");
     let h = b.height();
-    let ys: Vec<f64> = (0..ROWS).map(|i| b.y0 + (i as f64 + 0.5) / ROWS as f64 * h).collect();
+    let ys: Vec<f64> = (0..ROWS)
+        .map(|i| b.y0 + (i as f64 + 0.5) / ROWS as f64 * h)
+        .collect();
     let near = |d: f64| want.row_spans(&ys.iter().map(|y| y + d * STEEP_WITHIN * h).collect::<Vec<_>>());
     let (w, g, above, below) = (want.row_spans(&ys), got.row_spans(&ys), near(-1.0), near(1.0));
     let mut errors: Vec<f64> = (0..ROWS)
