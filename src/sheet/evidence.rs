@@ -27,6 +27,11 @@ const FROM_MIDDLE: f64 = 0.03;
 const OWN_LINE: f64 = 1.8;
 /// And it is at least this share of the square of the height: smaller holes are no fault.
 const LEAST_HOLLOW: f64 = 0.003;
+/// An outline is told from inner lines by being a fifth heavier: a line whose width varies by more than this share can
+/// not be told so.
+const UNEVEN: f64 = 0.3;
+/// A figure is bare if less than this share of it departs from the paper: lines alone take up to a quarter.
+const BARE: f64 = 0.4;
 /// A straight stretch stays within this share of the height, across.
 const STRAIGHT: f64 = 0.0015;
 /// A stain's edge is paler than this share of the line's median.
@@ -37,8 +42,6 @@ const PALE: f32 = 0.75;
 pub struct Evidence {
     /// Share of the outline where something abuts outside.
     pub disturbed: f64,
-    /// Longest stretch of outline that is either, in figure heights.
-    pub stretch: f64,
     /// Length of the closed gaps, share of the perimeter.
     pub closed: f64,
     /// Enclosed areas decided by their place alone, share of the square of the height.
@@ -56,12 +59,19 @@ pub struct Evidence {
     /// Enclosed areas taken as ground by the weight of their border, share of the square of the height, for a line of
     /// one pixel; half as much at two.
     pub weighed: f64,
+    /// `weighed` where the line's own width varies too much to weigh it, share of the square of the height.
+    pub uneven: f64,
+    /// Longest stretch without the usual line on a figure that is mostly bare paper, in figure heights: a stain.
+    pub blot: f64,
     /// Loose ink on the whole sheet, share of the ink of all figures.
     pub elsewhere: f64,
     /// Softness of the edge: the climb to the ink beyond half of the line's width, share of the height.
     pub soft: f64,
-    /// Longest straight stretch along a row or a column without a line, share of the height: a cut edge.
+    /// Longest straight stretch along a row or a column, share of the height, on a figure without a line: a guide line
+    /// that stayed on.
     pub straight: f64,
+    /// The same without a line on a figure that has one: a cut edge.
+    pub cut: f64,
     /// Least departure that counts as a mark against the palest tenth of the line.
     pub faint: f64,
     /// Spread of the line's width (90th less 10th percentile) against its median.
@@ -100,6 +110,21 @@ impl<'a> Sheet<'a> {
             regions,
             labels: strokes.labels(Joined::Eight),
         }
+    }
+
+    /// Share of a region that departs from the paper.
+    fn filled(&self, region: &Region) -> f64 {
+        let marked: usize = region
+            .rows
+            .iter()
+            .enumerate()
+            .flat_map(|(row, runs)| runs.iter().map(move |r| (row + region.bounds[1], r)))
+            .map(|(y, r)| {
+                let values = &self.departure.row(y)[r.x0 as usize..r.x1 as usize];
+                values.iter().filter(|v| **v >= self.departure.threshold).count()
+            })
+            .sum();
+        marked as f64 / region.area.max(1) as f64
     }
 
     /// Loose ink that hangs on a region, and loose ink close to it, in pixels.
@@ -220,13 +245,19 @@ impl Evidence {
         let pen = if line_px > 0.0 { line_px } else { 0.004 * height };
         let ink = pen * perimeter / (scale * scale);
         let (attached, nearby) = sheet.loose(region);
+        let edge = straight(outline, seen, line_px, height);
         Self {
             disturbed: share(all().filter(|s| !s.clean).count()),
-            stretch: longest(seen, |s| bad(s, line_px)) * spacing / height,
             pale: longest(seen, |s| bad(s, line_px) && s.peak < PALE * usual) * spacing / height,
+            blot: if sheet.filled(region) < BARE {
+                longest(seen, |s| line_px > 0.0 && !lined(s, line_px)) * spacing / height
+            } else {
+                0.0
+            },
             elsewhere: sheet.elsewhere,
             soft: (rank(&mut climbs, 0.5) - line_px / 2.0).max(0.0) / height,
-            straight: straight(outline, seen, line_px, height),
+            straight: if line_px > 0.0 { 0.0 } else { edge },
+            cut: if line_px > 0.0 { edge } else { 0.0 },
             attached: attached as f64 / ink,
             nearby: nearby as f64 / ink,
             halves: halves(region),
@@ -237,6 +268,15 @@ impl Evidence {
                 0.0
             },
             ..Self::default()
+        }
+    }
+
+    /// Adds areas that were taken as ground by the weight of their border: `area` as a share of the square of the
+    /// height, `line` the line's width.
+    pub(super) fn add_weighed(&mut self, area: f64, line: f64) {
+        self.weighed = area / line.max(1.0);
+        if self.spread > UNEVEN {
+            self.uneven = area;
         }
     }
 

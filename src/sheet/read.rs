@@ -443,9 +443,9 @@ impl Full<'_> {
         let mut evidence = Evidence {
             closed: closed / upright.perimeter().max(1.0),
             doubtful: doubtful as f64 / square,
-            weighed: weighed as f64 / square / (line_px / scale).max(1.0),
             ..Evidence::gather(sheet, region, &upright, &traces, scale, line_px)
         };
+        evidence.add_weighed(weighed as f64 / square, line_px / scale);
         for pocket in surface {
             evidence.add_surface(sheet, region, pocket, line_px / scale);
         }

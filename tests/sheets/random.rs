@@ -99,6 +99,11 @@ fn blot(at: P, radius: f64, rng: &mut Rng) -> Ring {
 /// Sheet `number` and what was done to it.
 pub(crate) fn sheet(number: u64) -> (Damage, Sheet) {
     let damage = KINDS[number as usize % KINDS.len()];
+    (damage, spoilt(number, damage, None))
+}
+
+/// Sheet `number` with a damage of its own, from 0 (hardly any; of faint lines: the faintest) to 1.
+pub(crate) fn spoilt(number: u64, damage: Damage, severity: Option<f64>) -> Sheet {
     let mut rng = Rng::new(7000 + number);
     let body = character(&mut rng);
     let h = rng.range(450.0, 690.0);
@@ -139,7 +144,8 @@ pub(crate) fn sheet(number: u64) -> (Damage, Sheet) {
     } else {
         Pen::ink(width)
     };
-    let severity = rng.unit();
+    let drawn = rng.unit();
+    let severity = severity.unwrap_or(drawn);
     let mut grain = if rng.below(3) == 0 {
         rng.range(0.5, 3.0)
     } else {
@@ -205,7 +211,7 @@ pub(crate) fn sheet(number: u64) -> (Damage, Sheet) {
     } else {
         Kind::Rgb
     };
-    (damage, page.finish(kind))
+    page.finish(kind)
 }
 
 /// What is done after the drawing.
