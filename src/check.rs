@@ -1,5 +1,6 @@
 //! A whole check: mesh and sheet in, one report out. The order of the steps, nothing else.
 
+use crate::audit::{Options, audit};
 use crate::compare::bands::bands;
 use crate::compare::landmarks::{self, Landmark};
 use crate::compare::rows::{Comparison, EdgeReading, compare};
@@ -10,8 +11,8 @@ use crate::mesh::Mesh;
 use crate::place::assign::{Asked, Candidate, MeshViews, OUTLINE_ROWS, Placed, Placing, place, reach};
 use crate::profile::Outline;
 use crate::report::model::{
-    Agreement, DrawnView, Finding, Inputs, MeshInput, REPORT_SCHEMA, Report, Settings, Sheet, SheetFinding,
-    SheetImage, SheetInput, Verdict, View,
+    Agreement, DrawnView, Finding, Inputs, MeshAudit, MeshInput, REPORT_SCHEMA, Report, Settings, Sheet,
+    SheetFinding, SheetImage, SheetInput, Verdict, View,
 };
 use crate::sheet::read::{Figure, Reading};
 use crate::silhouette::{Azimuth, Silhouette, silhouettes};
@@ -149,9 +150,20 @@ pub fn check(
         place(&candidates, &shapes(&[])?, settings.figure_height)?
     };
     let figures: Vec<(usize, &Figure)> = candidates.iter().map(|c| (c.image, c.figure)).collect();
-    Ok(measure(
-        &seen, mesh_input, images, settings, notes, &placing, &figures,
-    ))
+    let (mut checked, audited) = rayon::join(
+        || measure(&seen, mesh_input, images, settings, notes, &placing, &figures),
+        || {
+            audit(
+                mesh,
+                &Options {
+                    quick: true,
+                    ..Options::default()
+                },
+            )
+        },
+    );
+    checked.report.mesh_audit = Some(MeshAudit::new(&audited));
+    Ok(checked)
 }
 
 fn measure(
@@ -285,6 +297,7 @@ fn measure(
         verdict,
         undecided,
         notes,
+        mesh_audit: None,
     };
     Checked { report, views: shown }
 }

@@ -36,7 +36,6 @@ const KNOWN: &[Known] = &[
     known("open_pencil", Matter::Inner, ENCLOSED),
     known("open_pencil", Matter::Concave, ENCLOSED),
     known("open_pencil", Matter::Holes, ENCLOSED),
-    known("open_soft", Matter::Names, POSE),
     known("open_soft", Matter::Inner, ENCLOSED),
     known("open_soft", Matter::Concave, ENCLOSED),
     known("open_soft", Matter::Holes, ENCLOSED),

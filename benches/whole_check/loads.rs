@@ -161,9 +161,9 @@ fn sheet(mesh: &Mesh, height: usize) -> Pixmap {
                     (margin + (b.y1 - p.y) * scale) as f32,
                 );
                 if i == 0 {
-                    path.move_to(x, y)
+                    path.move_to(x, y);
                 } else {
-                    path.line_to(x, y)
+                    path.line_to(x, y);
                 }
             }
             path.close();

@@ -4,6 +4,8 @@
 //! `cargo bench --bench whole_check` runs the two smaller loads, `cargo bench --bench whole_check -- large huge` others.
 //! Seconds of a shared machine mean little: look at the ratios.
 
+#![allow(clippy::print_stdout, reason = "a benchmark prints its figures")]
+
 mod loads;
 
 use std::hint::black_box;

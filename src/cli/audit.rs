@@ -13,7 +13,9 @@ use crate::error::{Error, Result};
 use crate::mesh::prepare::{Preparation, prepare};
 use crate::mesh::select::Choice;
 use crate::mesh::{Mesh, UpAxis, obj};
+use crate::report::audit::picture::pictures;
 use crate::report::audit::{json, terminal::summary};
+use crate::report::files;
 use crate::report::terminal::Style;
 
 /// Arguments of `drawntrue audit`, as typed.
@@ -24,6 +26,9 @@ pub(super) struct AuditArguments {
     /// Write the audit as JSON to a file, or to standard output with `-`
     #[arg(long, value_name = "FILE|-")]
     json: Option<PathBuf>,
+    /// Folder for audit.json and the pictures audit-front.png, audit-side.png, audit-three-quarter.png
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
     /// Where the mirror plane x = X lies (without it the plane is found)
     #[arg(long, value_name = "X", allow_negative_numbers = true, value_parser = super::finite)]
     plane: Option<f64>,
@@ -87,8 +92,16 @@ pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
     if noted.mesh.face_count() != file.face_count() {
         result.renumber_faces(&numbers_in_file(&file, &noted.mesh));
     }
-    progress.done();
     let text = json::write(&result)?;
+    if let Some(folder) = &arguments.out {
+        progress.step("drawing");
+        files::prepare(folder)?;
+        for (name, content) in pictures(&noted.mesh, &result)? {
+            files::write_one(folder, &name, &content, &[path])?;
+        }
+        files::write_one(folder, "audit.json", &text, &[path])?;
+    }
+    progress.done();
     let to_screen = arguments.json.as_ref().is_some_and(|p| p.as_os_str() == "-");
     match &arguments.json {
         Some(_) if to_screen => std::io::stdout()

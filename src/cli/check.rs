@@ -73,7 +73,7 @@ pub(super) struct CheckArguments {
     #[arg(long, value_name = "EDGE", value_parser = super::line_edge)]
     line_edge: Option<LineEdge>,
     /// Which axis of the mesh file points up: y (facing +z) or z (facing −y) [default: y]
-    #[arg(long, value_name = "y|z", value_parser = up_axis)]
+    #[arg(long, value_name = "y|z", value_parser = super::up_axis)]
     up: Option<UpAxis>,
     /// Name of the mesh's unit of length
     #[arg(long, value_name = "LABEL")]
@@ -102,14 +102,6 @@ fn picture_height(text: &str) -> std::result::Result<u32, String> {
         .ok()
         .filter(|v| PICTURE_HEIGHTS.contains(v))
         .ok_or_else(|| format!("a whole number from {least} to {most} is needed"))
-}
-
-fn up_axis(text: &str) -> std::result::Result<UpAxis, String> {
-    match text {
-        "y" => Ok(UpAxis::Y),
-        "z" => Ok(UpAxis::Z),
-        _ => Err("use y or z".to_string()),
-    }
 }
 
 /// An image to be read: where it lies, what it was given as, and what its setup says.

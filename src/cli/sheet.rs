@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 
-use super::{EXIT_WITHIN, read_file};
+use super::{EXIT_WITHIN, read_file, write_whole};
 use crate::error::{Error, Result};
 use crate::report::files;
 use crate::report::model::{Agreement, DrawnView, Facing, LineEdge, SHEET_SCHEMA, SheetImage};
@@ -75,7 +75,7 @@ pub(super) fn run(arguments: &SheetArguments) -> Result<u8> {
                 writeln!(std::io::stdout(), "{text}")
                     .map_err(|e| Error::new(format!("cannot write the result ({e})")))?;
             } else {
-                write_whole(to, text.as_bytes(), &arguments.image)?;
+                write_whole(to, text.as_bytes(), &[&arguments.image])?;
             }
         }
         None => {
@@ -126,20 +126,6 @@ fn named(reading: &Reading, setup: &ImageSetup) -> Vec<DrawnView> {
         .zip(plain)
         .map(|(f, (name, facing))| DrawnView::new(f, name, facing, 0))
         .collect()
-}
-
-/// Writes a file whole or not at all, never over the drawing.
-fn write_whole(to: &Path, content: &[u8], image: &Path) -> Result<()> {
-    let folder = to
-        .parent()
-        .filter(|p| !p.as_os_str().is_empty())
-        .unwrap_or(Path::new("."));
-    let name = to.file_name().ok_or_else(|| {
-        Error::new("this is not the name of a file")
-            .in_file(to)
-            .advise("give --json a file name")
-    })?;
-    files::write_one(folder, &name.to_string_lossy(), content, &[image]).map(|_| ())
 }
 
 /// The reading in a few lines.

@@ -1,7 +1,7 @@
 //! Where a limb bends, and the edge loops around it there.
 //!
 //! A joint's first guess is the share of the limb that bodies have on the mean; it moves to where most loops lie within
-//! one diameter, at most [`SEARCH`] of the limb away, of equal places to the nearest. Loops count within half a diameter
+//! one diameter, at most `SEARCH` of the limb away, of equal places to the nearest. Loops count within half a diameter
 //! to either side.
 
 use super::{EdgeLoops, Kind, Limb, Limbs};

@@ -45,6 +45,44 @@ pub struct Report {
     pub undecided: Vec<String>,
     /// Things a person should know: parts left out, a placement that was estimated.
     pub notes: Vec<String>,
+    /// Whether the mesh is sound, in one line; takes no part in the verdict.
+    pub mesh_audit: Option<MeshAudit>,
+}
+
+/// The quick part of an audit, in short.
+#[derive(Debug, Clone, Serialize)]
+pub struct MeshAudit {
+    /// The worst outcome.
+    pub outcome: crate::audit::model::Outcome,
+    /// Checks that failed, and how many faults each has.
+    pub failed: Vec<(&'static str, usize)>,
+    /// In one line.
+    pub text: String,
+}
+
+impl MeshAudit {
+    /// In short what an audit says.
+    pub fn new(audit: &crate::audit::model::Audit) -> Self {
+        let failed: Vec<(&'static str, usize)> = audit
+            .checks
+            .iter()
+            .filter(|c| c.outcome == crate::audit::model::Outcome::Fail)
+            .map(|c| (c.id, c.count))
+            .collect();
+        let list: Vec<String> = failed.iter().map(|(id, count)| format!("{id} {count}")).collect();
+        Self {
+            outcome: audit.outcome(),
+            text: if failed.is_empty() {
+                "the mesh is sound".to_string()
+            } else {
+                format!(
+                    "the mesh is not sound: {} (`drawntrue audit` says where)",
+                    list.join(", ")
+                )
+            },
+            failed,
+        }
+    }
 }
 
 /// The files that were read.

@@ -229,6 +229,7 @@ pub(super) fn report() -> Report {
         verdict: Verdict::OffModel,
         undecided: Vec::new(),
         notes: Vec::new(),
+        mesh_audit: None,
     }
 }
 

@@ -232,6 +232,7 @@ fn remarks(out: &mut String, report: &Report, style: Style) {
         }
     }
     lines.extend(report.notes.iter().map(|n| clean(n)));
+    lines.extend(report.mesh_audit.iter().map(|a| clean(&a.text)));
     if !lines.is_empty() {
         out.push('\n');
     }

@@ -44,15 +44,15 @@ const HOLLOW: Doubt = doubt(0.0, 0.05);
 /// Limbs that leaked away; arrows and labels that touch are right up to 0.02.
 const ATTACHED: Doubt = doubt(0.008, 0.022);
 /// Limbs lost together with all that joined them; notes lie there too.
-const NEARBY: Doubt = doubt(0.03, 0.6);
+const NEARBY: Doubt = doubt(0.03, 0.3);
 /// Figures merged by a thin bar; feet and hands are free.
-const HALVES: Doubt = doubt(0.018, 0.18);
+const HALVES: Doubt = doubt(0.029, 0.18);
 /// Stains and smudges.
-const PALE: Doubt = doubt(0.03, 0.06);
+const PALE: Doubt = doubt(0.03, 0.09);
 /// Sleeves of small figures taken for ground.
 const WEIGHED: Doubt = doubt(0.0, 0.0047);
 /// Sleeves and armpits in pencil taken for ground; no hole that counts is smaller.
-const UNEVEN: Doubt = doubt(0.0, 0.003);
+const UNEVEN: Doubt = doubt(0.0, 0.0034);
 /// Stains on line drawings; hatching along the outline is free.
 const BLOT: Doubt = doubt(0.05, 0.13);
 /// A part taken for a figure; a sheet full of notes is free.
@@ -60,7 +60,7 @@ const ELSEWHERE: Doubt = doubt(0.5, 4.0);
 /// Blurred figures of flat colour.
 const SOFT: Doubt = doubt(0.003, 0.0012);
 /// Cut edges of coloured figures.
-const CUT: Doubt = doubt(0.03, 0.035);
+const CUT: Doubt = doubt(0.03, 0.1);
 /// Guide lines that stayed on; soles are free.
 const STRAIGHT: Doubt = doubt(0.06, 0.1);
 /// Lost heads and feet; views that were drawn a little taller are free.

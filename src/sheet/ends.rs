@@ -7,11 +7,12 @@
 //! ahead of it. Legs, fingers and arms beside a body are strokes that run side by side: their ends do not look at
 //! each other, so concave places stay open.
 //!
-//! A bridge is kept only if it parts what lies on its two sides: outside from inside, or ground that the figure
-//! encloses from its surface.
+//! Two ends whose strokes, run on, meet nearby are a corner that fell into a gap. Bridges within a figure or a note do
+//! no harm.
 
+use super::figures;
 use super::gaps::Bridge;
-use super::runs::{Joined, Run, Runs};
+use super::runs::{Run, Runs};
 
 /// Widest gap that is mended, as a share of the figure's height: broken pencil outlines have gaps up to 2.5 %, and
 /// their ends taper.
@@ -26,14 +27,16 @@ const TAIL: f64 = 0.014;
 const STUMP: f64 = 0.005;
 /// Marks within this share of a thinned line are its own stroke.
 const OWN: f64 = 0.003;
-/// Thickness of the bridges while they are tried, pixels: no way through at corners.
-const BRIDGE: f64 = 2.5;
 /// Cosine between a stroke's end and a long bridge, at least: 40 degrees, as an outline may turn within the gap.
 const FACING: f64 = 0.766;
 /// Sum of both ends' cosines, at least, for a long bridge.
 const BOTH_FACING: f64 = 1.65;
 /// Cosine of the ends of a short gap, at least.
 const CROOKED: f64 = 0.2;
+/// Thickness of the bridges while they are tried, pixels: no way through at corners.
+const BRIDGE: f64 = 2.5;
+/// Sine of the angle at a corner, at least: strokes more nearly parallel meet too far off.
+const TURNS: f64 = 0.2;
 /// Cosine between a stroke's end and the way to a stroke ahead, at least.
 const AHEAD: f64 = 0.85;
 
@@ -53,6 +56,8 @@ struct Link {
     cost: f64,
     ends: [usize; 2],
     from: [f64; 2],
+    /// Where it turns.
+    corner: Option<[f64; 2]>,
     to: [f64; 2],
 }
 
@@ -69,17 +74,43 @@ pub fn join(marks: &Runs, figure: f64) -> Vec<Bridge> {
         })
         .map(|(x, y)| y * mask.width + x)
         .collect();
-    let (thin, cells) = thinned(mask, cells);
+    let (mut thin, mut cells) = thinned(mask, cells);
+    prune(mask, &mut thin, &mut cells, figure);
     let ends = ends(mask, &thin, &cells, figure);
-    let mut links = between(mask, &ends, figure);
     let mut used = vec![false; ends.len()];
-    let mut chosen = greedy(&mut links, &mut used);
+    let mut out = greedy(&mut between(mask, &ends, figure), &mut used);
+    let straight = out.len();
+    out.extend(greedy(&mut corners(mask, &ends, &used, figure), &mut used));
     let mut ahead: Vec<Link> = (0..ends.len())
         .filter(|&i| !used[i])
         .filter_map(|i| to_stroke(mask, &ends[i], i, TO_STROKE * figure))
         .collect();
-    chosen.extend(greedy(&mut ahead, &mut used));
-    needed(marks, &chosen)
+    out.extend(greedy(&mut ahead, &mut used));
+    needed(marks, &out, straight)
+}
+
+/// The first `straight` bridges, and those of the others that part outside from inside once all are drawn: hatching has
+/// many ends that stop short of strokes.
+fn needed(marks: &Runs, bridges: &[Bridge], straight: usize) -> Vec<Bridge> {
+    let extra: Vec<(usize, Run)> = bridges.iter().flat_map(|b| b.runs(BRIDGE)).collect();
+    let drawn = marks.with(&extra);
+    let open = figures::outside(&drawn);
+    let parts = |b: &Bridge| {
+        let (dx, dy) = (b.to[0] - b.from[0], b.to[1] - b.from[1]);
+        let length = dx.hypot(dy).max(1e-9);
+        let middle = [(b.from[0] + b.to[0]) / 2.0, (b.from[1] + b.to[1]) / 2.0];
+        // The first unmarked pixel on each side.
+        let side = |sign: f64| {
+            (1..8).find_map(|k| {
+                let d = sign * f64::from(k) / length;
+                let (x, y) = (middle[0] - dy * d, middle[1] + dx * d);
+                (x >= 0.0 && y >= 0.0 && !drawn.contains(x, y)).then(|| open.contains(x, y))
+            })
+        };
+        matches!((side(1.0), side(-1.0)), (Some(a), Some(b)) if a != b)
+    };
+    let keep = |(i, b): &(usize, &Bridge)| *i < straight || parts(b);
+    bridges.iter().enumerate().filter(keep).map(|(_, b)| *b).collect()
 }
 
 fn greedy(links: &mut [Link], used: &mut [bool]) -> Vec<Bridge> {
@@ -92,39 +123,11 @@ fn greedy(links: &mut [Link], used: &mut [bool]) -> Vec<Bridge> {
         for e in l.ends {
             used[e] = true;
         }
-        out.push(Bridge {
-            from: l.from,
-            to: l.to,
-        });
+        let stops = [Some(l.from), l.corner, Some(l.to)];
+        let stops: Vec<[f64; 2]> = stops.into_iter().flatten().collect();
+        out.extend(stops.windows(2).map(|w| Bridge { from: w[0], to: w[1] }));
     }
     out
-}
-
-/// Bridges whose two sides are parted once all are drawn.
-fn needed(marks: &Runs, bridges: &[Bridge]) -> Vec<Bridge> {
-    if bridges.is_empty() {
-        return Vec::new();
-    }
-    let extra: Vec<(usize, Run)> = bridges.iter().flat_map(|b| b.runs(BRIDGE)).collect();
-    let drawn = marks.with(&extra);
-    let ground = drawn.complement();
-    let labels = ground.labels(Joined::Four).of_run;
-    let part = |x: f64, y: f64| ground.index_at(x, y).map(|i| labels[i]);
-    let parts = |b: &&Bridge| {
-        let (dx, dy) = (b.to[0] - b.from[0], b.to[1] - b.from[1]);
-        let length = dx.hypot(dy).max(1e-9);
-        let middle = [(b.from[0] + b.to[0]) / 2.0, (b.from[1] + b.to[1]) / 2.0];
-        // The first unmarked pixel on each side.
-        let side = |sign: f64| {
-            (1..8).find_map(|k| {
-                let d = sign * f64::from(k) / length;
-                let (x, y) = (middle[0] - dy * d, middle[1] + dx * d);
-                part(x, y)
-            })
-        };
-        matches!((side(1.0), side(-1.0)), (Some(a), Some(b)) if a != b)
-    };
-    bridges.iter().filter(parts).copied().collect()
 }
 
 /// The marks as a grid.
@@ -191,6 +194,7 @@ fn between(mask: &Mask, ends: &[End], figure: f64) -> Vec<Link> {
                     cost: length * (1.0 + 2.0 * (2.0 - ca - cb)),
                     ends: [i.min(j), i.max(j)],
                     from: a.at,
+                    corner: None,
                     to: b.at,
                 });
             }
@@ -207,6 +211,56 @@ impl End {
             .iter()
             .any(|t| (t % width).abs_diff(x) <= self.own && (t / width).abs_diff(y) <= self.own)
     }
+}
+
+/// Bridges around a corner that fell into a gap: two ends whose strokes, run on, meet within a gap's width.
+fn corners(mask: &Mask, ends: &[End], used: &[bool], figure: f64) -> Vec<Link> {
+    let limit = WIDEST * figure;
+    let free: Vec<usize> = (0..ends.len()).filter(|&i| !used[i]).collect();
+    let mut out = Vec::new();
+    for (k, &i) in free.iter().enumerate() {
+        for &j in &free[k + 1..] {
+            let (a, b) = (&ends[i], &ends[j]);
+            let (dx, dy) = (b.at[0] - a.at[0], b.at[1] - a.at[1]);
+            if dx.hypot(dy) > limit {
+                continue;
+            }
+            let ([ax, ay], [bx, by]) = (a.towards, b.towards);
+            let cross = ax * by - ay * bx;
+            if cross.abs() < TURNS {
+                continue;
+            }
+            // How far each stroke runs on to where they meet.
+            let (s, t) = ((dx * by - dy * bx) / cross, (dx * ay - dy * ax) / cross);
+            if s < 0.0 || t < 0.0 || s > limit || t > limit {
+                continue;
+            }
+            let corner = [a.at[0] + s * ax, a.at[1] + s * ay];
+            let meeting = End {
+                at: corner,
+                ..a.clone()
+            };
+            if clear(mask, a, &meeting)
+                && clear(
+                    mask,
+                    b,
+                    &End {
+                        at: corner,
+                        ..b.clone()
+                    },
+                )
+            {
+                out.push(Link {
+                    cost: s + t,
+                    ends: [i, j],
+                    from: a.at,
+                    corner: Some(corner),
+                    to: b.at,
+                });
+            }
+        }
+    }
+    out
 }
 
 /// Whether no mark lies between two ends, but for their own strokes.
@@ -243,8 +297,82 @@ fn to_stroke(mask: &Mask, end: &End, index: usize, limit: f64) -> Option<Link> {
         cost,
         ends: [index, index],
         from: end.at,
+        corner: None,
         to,
     })
+}
+
+/// The thinned neighbours of a cell.
+fn around(mask: &Mask, thin: &[bool], i: usize) -> Vec<usize> {
+    let (w, h) = (mask.width, mask.height);
+    let (x, y) = (i % w, i / w);
+    let mut out = Vec::with_capacity(8);
+    for ny in y.saturating_sub(1)..(y + 2).min(h) {
+        for nx in x.saturating_sub(1)..(x + 2).min(w) {
+            let j = ny * w + nx;
+            if j != i && thin[j] {
+                out.push(j);
+            }
+        }
+    }
+    out
+}
+
+/// Steps along rows and columns between two cells.
+fn steps(w: usize, a: usize, b: usize) -> usize {
+    (a % w).abs_diff(b % w) + (a / w).abs_diff(b / w)
+}
+
+/// The line from a free end inwards, at most `length` cells, and whether it stopped at a branch; `None` if no line ends
+/// here.
+fn tail(mask: &Mask, thin: &[bool], i: usize, length: usize) -> Option<(Vec<usize>, bool)> {
+    let w = mask.width;
+    // One neighbour, or two that touch each other: the line stops here.
+    match around(mask, thin, i)[..] {
+        [_] => {}
+        [a, b] if steps(w, a, b) == 1 => {}
+        _ => return None,
+    }
+    let mut tail = vec![i];
+    while tail.len() < length {
+        let last = tail[tail.len() - 1];
+        let before = tail.len().checked_sub(2).map(|k| around(mask, thin, tail[k]));
+        let next: Vec<usize> = around(mask, thin, last)
+            .into_iter()
+            .filter(|n| !tail.contains(n) && before.as_ref().is_none_or(|b| !b.contains(n)))
+            .collect();
+        match next[..] {
+            [] => break,
+            [n] => tail.push(n),
+            // Both cells of a step: the one straight on first.
+            [a, b] if steps(w, a, b) == 1 => tail.push(if steps(w, a, last) <= steps(w, b, last) {
+                a
+            } else {
+                b
+            }),
+            _ => return Some((tail, true)),
+        }
+    }
+    Some((tail, false))
+}
+
+/// Takes off stumps: lines that reach a branch after a few cells, as thinning leaves them at blunt ends.
+fn prune(mask: &Mask, thin: &mut [bool], cells: &mut Vec<usize>, figure: f64) {
+    let stump = ((STUMP * figure) as usize).max(3);
+    let stumps: Vec<usize> = cells
+        .iter()
+        .filter_map(|&i| tail(mask, thin, i, stump + 1))
+        .filter(|(tail, branched)| *branched && tail.len() <= stump)
+        .flat_map(|(mut tail, _)| {
+            // The last cell is the branch itself.
+            tail.pop();
+            tail
+        })
+        .collect();
+    for i in stumps {
+        thin[i] = false;
+    }
+    cells.retain(|&i| thin[i]);
 }
 
 /// The free ends of the thinned lines.
@@ -252,55 +380,12 @@ fn ends(mask: &Mask, thin: &[bool], cells: &[usize], figure: f64) -> Vec<End> {
     let length = ((TAIL * figure) as usize).max(6);
     let stump = ((STUMP * figure) as usize).max(3);
     let own = ((OWN * figure).ceil() as usize).max(2);
-    let (w, h) = (mask.width, mask.height);
-    let around = |i: usize| -> Vec<usize> {
-        let (x, y) = (i % w, i / w);
-        let mut out = Vec::with_capacity(8);
-        for ny in y.saturating_sub(1)..(y + 2).min(h) {
-            for nx in x.saturating_sub(1)..(x + 2).min(w) {
-                let j = ny * w + nx;
-                if j != i && thin[j] {
-                    out.push(j);
-                }
-            }
-        }
-        out
-    };
+    let w = mask.width;
     let mut out = Vec::new();
     for &i in cells {
-        let first = around(i);
-        // One neighbour, or two that touch each other: the line stops here.
-        let stops = match first[..] {
-            [_] => true,
-            [a, b] => (a % w).abs_diff(b % w) + (a / w).abs_diff(b / w) == 1,
-            _ => false,
-        };
-        if !stops {
+        let Some((tail, branched)) = tail(mask, thin, i, length) else {
             continue;
-        }
-        let mut tail = vec![i];
-        let mut branched = false;
-        while tail.len() < length {
-            let last = tail[tail.len() - 1];
-            let next: Vec<usize> = around(last)
-                .into_iter()
-                .filter(|n| !tail.contains(n))
-                .filter(|n| tail.len() < 2 || !around(tail[tail.len() - 2]).contains(n))
-                .collect();
-            match next[..] {
-                [] => break,
-                [n] => tail.push(n),
-                [a, b] if (a % w).abs_diff(b % w) + (a / w).abs_diff(b / w) == 1 => {
-                    // Both cells of a step: the one straight on first.
-                    let straight = |n: usize| (n % w).abs_diff(last % w) + (n / w).abs_diff(last / w);
-                    tail.push(if straight(a) <= straight(b) { a } else { b });
-                }
-                _ => {
-                    branched = true;
-                    break;
-                }
-            }
-        }
+        };
         if tail.len() < 3 || (branched && tail.len() <= stump) {
             continue;
         }
@@ -363,9 +448,9 @@ fn thinned(mask: &Mask, mut cells: Vec<usize>) -> (Vec<bool>, Vec<usize>) {
                 let count = n.iter().filter(|v| **v).count();
                 let turns = (0..8).filter(|&k| !n[k] && n[(k + 1) % 8]).count();
                 let sides = if step == 0 {
-                    !(n[0] && n[2] && n[4]) && !(n[2] && n[4] && n[6])
+                    !(n[2] && n[4] && (n[0] || n[6]))
                 } else {
-                    !(n[0] && n[2] && n[6]) && !(n[0] && n[4] && n[6])
+                    !(n[0] && n[6] && (n[2] || n[4]))
                 };
                 if (2..=6).contains(&count) && turns == 1 && sides {
                     removed.push(i);
@@ -392,7 +477,7 @@ mod tests {
         let mut marked = vec![0; w * h];
         for y in 10..70 {
             for x in 10..50 {
-                let border = y < 12 || y > 67 || x < 12 || x > 47;
+                let border = !(12..=67).contains(&y) || !(12..=47).contains(&x);
                 marked[y * w + x] = u8::from(border && !(x < 12 && (30..30 + gap).contains(&y)));
             }
         }
@@ -415,7 +500,7 @@ mod tests {
         let mut marked = vec![0; w * h];
         for y in 10..50 {
             for x in 12..24 {
-                marked[y * w + x] = u8::from(x < 14 || x > 21 || y > 47);
+                marked[y * w + x] = u8::from(!(14..=21).contains(&x) || y > 47);
             }
         }
         assert!(join(&Runs::at_least(&marked, w, 1), 400.0).is_empty());

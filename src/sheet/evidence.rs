@@ -32,6 +32,8 @@ const LEAST_HOLLOW: f64 = 0.003;
 const UNEVEN: f64 = 0.3;
 /// A figure is bare if less than this share of it departs from the paper: lines alone take up to a quarter.
 const BARE: f64 = 0.4;
+/// A cut edge is a fill's: paler than this share of the line's median.
+const CUT_EDGE: f32 = 0.9;
 /// A straight stretch stays within this share of the height, across.
 const STRAIGHT: f64 = 0.0015;
 /// A stain's edge is paler than this share of the line's median.
@@ -245,7 +247,9 @@ impl Evidence {
         let pen = if line_px > 0.0 { line_px } else { 0.004 * height };
         let ink = pen * perimeter / (scale * scale);
         let (attached, nearby) = sheet.loose(region);
-        let edge = straight(outline, seen, line_px, height);
+        let edge = straight(outline, seen, height, |s| {
+            line_px == 0.0 || (bad(s, line_px) && s.peak < CUT_EDGE * usual)
+        });
         Self {
             disturbed: share(all().filter(|s| !s.clean).count()),
             pale: longest(seen, |s| bad(s, line_px) && s.peak < PALE * usual) * spacing / height,
@@ -342,8 +346,13 @@ fn halves(region: &Region) -> f64 {
     tall.iter().rev().nth(1).map_or(0.0, |t| *t as f64 / height)
 }
 
-/// Length of the longest stretch along a row or a column that has no line, as a share of the height.
-fn straight(outline: &Outline<Upright>, seen: &[Vec<Seen>], line_px: f64, height: f64) -> f64 {
+/// Length of the longest stretch along a row or a column of flagged points, as a share of the height.
+fn straight(
+    outline: &Outline<Upright>,
+    seen: &[Vec<Seen>],
+    height: f64,
+    flag: impl Fn(&Seen) -> bool,
+) -> f64 {
     let slack = (STRAIGHT * height).max(0.75);
     let mut longest = 0.0f64;
     for (ring, seen) in outline.rings.iter().zip(seen) {
@@ -355,8 +364,7 @@ fn straight(outline: &Outline<Upright>, seen: &[Vec<Seen>], line_px: f64, height
             for i in 0..=n {
                 let (along, across) = axis(&ring[i % n]);
                 (low, high) = (low.min(across), high.max(across));
-                let lined = line_px > 0.0 && !bad(&seen[i % n], line_px);
-                if lined || high - low > slack {
+                if !flag(&seen[i % n]) || high - low > slack {
                     (from, low, high) = (along, across, across);
                 } else {
                     longest = longest.max((along - from).abs());

@@ -3,16 +3,30 @@
 use super::figures::Region;
 use super::tone::Departure;
 
-/// Where a head is looked for, in shares of the height from the crown.
-const HEAD: (f64, f64) = (0.03, 0.30);
-/// The darkest ink departs from the paper by at least this share of the largest departure in any head.
-const DARK: f64 = 0.95;
+/// A head begins this share of the height below the crown: above it there is hair or a hat.
+const HEAD: f64 = 0.03;
+/// The neck is the narrowest row between these shares of the height from the crown, from tall figures (a knot of hair
+/// is tied higher up) to child-like ones. Common practice, no source.
+const NECK: (f64, f64) = (0.12, 0.36);
+/// The darkest ink lies within this share of the darkest pixels of any head.
+const DARK: f64 = 0.05;
+/// Or within this share of the threshold that the paper's noise asks for: grain spreads the ink, too.
+const GRAIN: f64 = 0.75;
+/// One marked pixel in so many is darker than the darkest ink by chance.
+const CHANCE: u64 = 400;
 
 /// The pixels inside a figure's head, away from its outline.
 fn head<'a>(region: &'a Region, line_px: f64) -> impl Iterator<Item = (usize, usize)> + 'a {
     let height = region.height() as f64;
     let margin = (3.0 * line_px).max(0.012 * height) as usize;
-    let rows = (HEAD.0 * height) as usize..(HEAD.1 * height) as usize;
+    let width = |row: &usize| match (region.rows[*row].first(), region.rows[*row].last()) {
+        (Some(first), Some(last)) => last.x1 - first.x0,
+        _ => u32::MAX,
+    };
+    let neck = ((NECK.0 * height) as usize..(NECK.1 * height) as usize)
+        .min_by_key(width)
+        .unwrap_or(0);
+    let rows = (HEAD * height) as usize..neck;
     rows.filter_map(|row| region.rows.get(row).map(|runs| (row + region.bounds[1], runs)))
         .flat_map(move |(y, runs)| {
             runs.iter().flat_map(move |r| {
@@ -22,36 +36,47 @@ fn head<'a>(region: &'a Region, line_px: f64) -> impl Iterator<Item = (usize, us
         })
 }
 
+/// Mean departure of a pixel and of four others around it, farther off than a line is wide; 0 at the border. A mean, as
+/// grain and compression spread the ink.
+fn patch(departure: &Departure, region: &Region, line_px: f64, x: usize, y: usize) -> u8 {
+    let reach = (0.6 * line_px).max(0.0012 * region.height() as f64).ceil() as usize;
+    if x < reach || y < reach || x + reach >= departure.width || y + reach >= departure.height {
+        return 0;
+    }
+    let value = |x: usize, y: usize| u32::from(departure.row(y)[x]);
+    let sum =
+        value(x, y) + value(x - reach, y) + value(x + reach, y) + value(x, y - reach) + value(x, y + reach);
+    (sum / 5) as u8
+}
+
 /// How much of each head's inside is the sheet's darkest ink in patches thicker than a line: eyes, mouth, brows.
 /// Strands of hair are lines, and a head of hair is paler than the eyes of the view that shows the face. Each region
 /// with the width of its line in pixels.
 pub fn find(departure: &Departure, heads: &[(&Region, f64)]) -> Vec<f64> {
-    let value = |x: usize, y: usize| departure.row(y)[x];
-    let darkest = heads
+    let patches: Vec<Vec<u8>> = heads
         .iter()
-        .flat_map(|(r, line_px)| head(r, *line_px))
-        .map(|(x, y)| value(x, y))
-        .max()
-        .unwrap_or(0);
-    let dark = |x: usize, y: usize| f64::from(value(x, y)) >= DARK * f64::from(darkest);
-    heads
-        .iter()
-        .map(|(region, line_px)| {
-            let reach = (0.6 * line_px).max(0.0012 * region.height() as f64).ceil() as usize;
-            let patch = |x: usize, y: usize| {
-                dark(x, y)
-                    && x >= reach
-                    && y >= reach
-                    && x + reach < departure.width
-                    && y + reach < departure.height
-                    && dark(x - reach, y)
-                    && dark(x + reach, y)
-                    && dark(x, y - reach)
-                    && dark(x, y + reach)
-            };
-            let (patches, total) = head(region, *line_px)
-                .fold((0u32, 0u32), |(p, t), (x, y)| (p + u32::from(patch(x, y)), t + 1));
-            f64::from(patches) / f64::from(total.max(1))
+        .map(|(r, line_px)| {
+            head(r, *line_px)
+                .map(|(x, y)| patch(departure, r, *line_px, x, y))
+                .collect()
         })
+        .collect();
+    let mut histogram = [0u64; 256];
+    for v in patches.iter().flatten() {
+        histogram[usize::from(*v)] += 1;
+    }
+    let marked: u64 = histogram[usize::from(departure.threshold)..].iter().sum();
+    let mut above = 0;
+    let darkest = (0..256)
+        .rev()
+        .find(|&v| {
+            above += histogram[v];
+            above * CHANCE > marked
+        })
+        .unwrap_or(255) as f64;
+    let least = darkest - (DARK * darkest).max(GRAIN * f64::from(departure.threshold));
+    patches
+        .iter()
+        .map(|p| p.iter().filter(|v| f64::from(**v) >= least).count() as f64 / p.len().max(1) as f64)
         .collect()
 }

@@ -16,6 +16,9 @@ const RECTANGLE: f64 = 0.93;
 const STROKE: f64 = 0.06;
 /// A region wider than this many times its height is no standing figure.
 const TOO_WIDE: f64 = 2.4;
+/// A region narrower than this share of its height is a ruler or a bar: the slimmest drawn figure seen from the side has
+/// twice as much.
+const TOO_NARROW: f64 = 0.06;
 
 /// A connected region of marks and what they enclose, with its box (end excluded).
 #[derive(Debug, Clone)]
@@ -80,6 +83,9 @@ impl Region {
 /// A mark that runs along this share of a side of the picture is the scanner's border or the table's edge.
 const ALONG_BORDER: f64 = 0.3;
 
+/// Its mean depth is at most this share of the picture's shorter side.
+const BORDER_DEPTH: f64 = 0.08;
+
 /// The marks without dark borders: what runs along the border of the picture. A figure that the border cuts off
 /// meets it with its limbs only.
 #[must_use]
@@ -97,9 +103,11 @@ pub fn without_borders(marks: &Runs) -> Runs {
     }
     let labels = marks.labels(Joined::Eight);
     let mut contact = vec![[0u32; 4]; labels.count];
+    let mut area = vec![0u64; labels.count];
     for y in 0..height {
         for i in marks.range(y) {
             let (r, c) = (marks.runs[i], &mut contact[labels.of_run[i] as usize]);
+            area[labels.of_run[i] as usize] += u64::from(r.x1 - r.x0);
             c[0] += u32::from(r.x0 == 0);
             c[1] += u32::from(r.x1 == marks.width);
             c[2] += if y == 0 { r.x1 - r.x0 } else { 0 };
@@ -114,7 +122,12 @@ pub fn without_borders(marks: &Runs) -> Runs {
     ];
     let border: Vec<bool> = contact
         .iter()
-        .map(|c| (0..4).any(|k| f64::from(c[k]) >= ALONG_BORDER * sides[k]))
+        .zip(area)
+        .map(|(c, area)| {
+            let along = c.iter().map(|n| f64::from(*n)).sum::<f64>();
+            let long = (0..4).any(|k| f64::from(c[k]) >= ALONG_BORDER * sides[k]);
+            long && area as f64 <= BORDER_DEPTH * sides[0].min(sides[2]) * along
+        })
         .collect();
     if !border.contains(&true) {
         return marks.clone();
@@ -229,7 +242,8 @@ pub fn choose(regions: Vec<Region>, sheet_height: usize) -> (Vec<Region>, Vec<Re
         .into_iter()
         .filter(|r| {
             let fill = r.fill();
-            fill < RECTANGLE && fill > STROKE && (r.width() as f64) < TOO_WIDE * r.height() as f64
+            let slim = r.width() as f64 / r.height() as f64;
+            fill < RECTANGLE && fill > STROKE && (TOO_NARROW..TOO_WIDE).contains(&slim)
         })
         .filter(|r| r.height() as f64 >= SHEET_SHARE * sheet_height as f64)
         .collect();

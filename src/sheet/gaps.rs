@@ -9,6 +9,7 @@
 //! bridge on both sides: that passage is ground and stays open. Wedges (crotch, armpit) have no basin behind the
 //! narrow place and are never closed.
 
+use super::figures;
 use super::runs::{Joined, Run, Runs};
 
 /// Rows of the reduced mask.
@@ -139,9 +140,18 @@ pub fn slits(marks: &Runs, reached: &Runs) -> Option<u32> {
 
 /// Narrow places of the ground where a stroke ends, in pixels of the marks; the figures are about `figure_px` tall.
 pub fn narrows(marks: &Runs, figure_px: f64) -> Vec<Bridge> {
+    saddles(marks, WIDEST_GAP * figure_px)
+}
+
+/// The same up to the widest break of a stroke: the last resort while a figure stands open.
+pub fn wide_narrows(marks: &Runs, figure_px: f64) -> Vec<Bridge> {
+    saddles(marks, WIDEST_BREAK * figure_px)
+}
+
+fn saddles(marks: &Runs, widest_px: f64) -> Vec<Bridge> {
     let mask = reduce(marks, REDUCED_ROWS);
     let f = mask.factor as f64;
-    let limit = (WIDEST_GAP * figure_px / f) as f32;
+    let limit = (widest_px / f) as f32;
     if limit < 1.0 {
         return Vec::new();
     }
@@ -239,29 +249,13 @@ fn dilate(mask: &[bool], w: usize, h: usize, r: usize) -> Vec<bool> {
 }
 
 /// Unmarked cells reachable from the border.
-pub(super) fn outside(mask: &[bool], w: usize, h: usize) -> Vec<bool> {
+fn outside(mask: &[bool], w: usize, h: usize) -> Vec<bool> {
+    let marked: Vec<u8> = mask.iter().map(|m| u8::from(*m)).collect();
+    let reached = figures::outside(&Runs::at_least(&marked, w, 1));
     let mut out = vec![false; w * h];
-    let mut stack: Vec<usize> = (0..w)
-        .flat_map(|x| [x, (h - 1) * w + x])
-        .chain((0..h).flat_map(|y| [y * w, y * w + w - 1]))
-        .collect();
-    while let Some(i) = stack.pop() {
-        if mask[i] || out[i] {
-            continue;
-        }
-        out[i] = true;
-        let (x, y) = (i % w, i / w);
-        if x > 0 {
-            stack.push(i - 1);
-        }
-        if x + 1 < w {
-            stack.push(i + 1);
-        }
-        if y > 0 {
-            stack.push(i - w);
-        }
-        if y + 1 < h {
-            stack.push(i + w);
+    for y in 0..h {
+        for r in reached.row(y) {
+            out[y * w + r.x0 as usize..y * w + r.x1 as usize].fill(true);
         }
     }
     out

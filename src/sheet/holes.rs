@@ -9,8 +9,8 @@
 //! - Where all lines have one weight: an empty part that has a twin on the other side of an upright figure, away from
 //!   its middle and from its outer edge, is taken for ground, but not surely.
 //!
-//! The widths are those of strokes cut by rows and columns (see [`super::ink::stroke_width`]), weighted by how dark
-//! each pixel is, so that they are finer than a pixel.
+//! A stroke is measured in two ways, both finer than a pixel: the darkness across it (blur does not change that, while it
+//! makes all widths alike) and its width (which grey pencil does not change); see [`super::ink::stroke_width`].
 
 use std::ops::Range;
 
@@ -35,9 +35,11 @@ const ALL_AROUND: f64 = 0.6;
 const HALF_AROUND: f64 = 0.55;
 /// Share of the inner strokes that are surely no hole's border.
 const LIGHTER: f64 = 0.3;
-/// A hole touches the outside along at most this share of its border: a limb lies between. A glove, a shoe or a
-/// sleeve lies at the outline with about half of its border.
-const MOST_OUTWARD: f64 = 0.3;
+/// A hole touches the outside along at most this share of its border: a limb lies between. A glove, a shoe, a
+/// sleeve or half a belly lies at the outline with a third of its border and more.
+const MOST_OUTWARD: f64 = 0.15;
+/// Departure that counts as one whole pixel of a stroke's width.
+const FULL: f64 = 255.0;
 /// Fewest strokes that tell a weight.
 const LEAST_STROKES: usize = 24;
 /// Strokes wider than this many outline widths are blots.
@@ -48,6 +50,8 @@ const TWIN: f64 = 0.6;
 const LEAST_TWIN: f64 = 0.008;
 /// And lies at least this share of the height from the middle.
 const FROM_MIDDLE: f64 = 0.06;
+/// Legs begin at about this share of the height from the crown. Common practice, no source.
+const LEGS: f64 = 0.5;
 /// And between these shares of the height from the crown: below the head, above the knees.
 const BESIDE_BODY: (f64, f64) = (0.2, 0.72);
 
@@ -85,7 +89,7 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
             .collect();
     }
     let weights = Weights::measure(departure, &grid, region.pockets.len());
-    region
+    let mut decided: Vec<Enclosed> = region
         .pockets
         .iter()
         .enumerate()
@@ -97,6 +101,7 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
                 return Enclosed::Surface;
             }
             match weights.heavy_share(i) {
+                Some(share) if share >= ALL_AROUND && in_middle(region, p) => Enclosed::PerhapsSurface,
                 Some(share) if share >= ALL_AROUND => Enclosed::Ground,
                 Some(share) if share >= HALF_AROUND && p.area as f64 >= LEAST_TWIN * region.area as f64 => {
                     Enclosed::PerhapsSurface
@@ -106,7 +111,46 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
                 None => by_place(region, i),
             }
         })
-        .collect()
+        .collect();
+    twins(region, &mut decided, |i, p| {
+        !surface(p, LEAST) && weights.outward_share(i) <= MOST_OUTWARD
+    });
+    decided
+}
+
+/// Whether a small part lies about the figure's middle, above the legs: what lies there is the body itself, whatever its
+/// lines look like; straps and ribbons enclose such parts.
+fn in_middle(region: &Region, pocket: &Pocket) -> bool {
+    let height = region.height() as f64;
+    let (mut x, mut y) = (0.0, 0.0);
+    for (row, run) in &pocket.runs {
+        let length = f64::from(run.x1 - run.x0);
+        x += f64::midpoint(f64::from(run.x0), f64::from(run.x1)) * length;
+        y += *row as f64 * length;
+    }
+    let area = pocket.area as f64;
+    let down = (y / area - region.bounds[1] as f64) / height;
+    area < LEAST_TWIN * region.area as f64
+        && (x / area - axis(region)).abs() < FROM_MIDDLE * height
+        && down < LEGS
+}
+
+/// An enclosed part whose mirror image is ground is ground, too, unless something speaks against it (`may` says no).
+fn twins(region: &Region, decided: &mut [Enclosed], may: impl Fn(usize, &Pocket) -> bool) {
+    let axis = axis(region);
+    let ground: Vec<usize> = (0..decided.len())
+        .filter(|&i| decided[i] == Enclosed::Ground)
+        .collect();
+    for (i, p) in region.pockets.iter().enumerate() {
+        let open = matches!(decided[i], Enclosed::Surface | Enclosed::PerhapsSurface) && may(i, p);
+        if open
+            && ground
+                .iter()
+                .any(|&g| mirrored_overlap(&region.pockets[g], p, axis) >= TWIN)
+        {
+            decided[i] = Enclosed::PerhapsGround;
+        }
+    }
 }
 
 /// Share of a figure's area that departs from the paper.
@@ -281,12 +325,12 @@ impl Grid {
     }
 }
 
-/// Widths of a figure's strokes by where they lie.
+/// The strokes of a figure by where they lie.
 struct Weights {
-    /// Between the outer line and the inner ones, if the two differ.
-    between: Option<f64>,
+    /// Weight and width between the outer line's and the inner ones', if the two differ.
+    between: [Option<f64>; 2],
     /// Along each pocket's border, but for where the outside lies beyond it.
-    around: Vec<Vec<f64>>,
+    around: Vec<Vec<[f64; 2]>>,
     /// How many strokes of its border have the outside on their other side.
     outward: Vec<usize>,
 }
@@ -294,7 +338,7 @@ struct Weights {
 impl Weights {
     fn measure(departure: &Departure, grid: &Grid, pockets: usize) -> Self {
         let mut out = Self {
-            between: None,
+            between: [None; 2],
             around: vec![Vec::new(); pockets],
             outward: vec![0; pockets],
         };
@@ -308,21 +352,16 @@ impl Weights {
                     if outside {
                         out.outward[usize::from(p)] += 1;
                     } else {
-                        out.around[usize::from(p)].push(stroke.width);
+                        out.around[usize::from(p)].push(stroke.weight);
                     }
                 }
             }
-            if outside { &mut outer } else { &mut inner }.push(stroke.width);
+            if outside { &mut outer } else { &mut inner }.push(stroke.weight);
         }
-        let usual = median(&mut outer);
-        inner.retain(|w| usual.is_some_and(|u| *w <= BLOT * u));
-        // Holes are drawn like the outline: they must not pass for inner lines. The lighter part tells those.
-        inner.sort_by(f64::total_cmp);
-        let light = inner.get((LIGHTER * inner.len() as f64) as usize).copied();
-        out.between = usual
-            .zip(light)
-            .filter(|(o, i)| outer.len() >= LEAST_STROKES && inner.len() >= LEAST_STROKES && o / i >= HEAVIER)
-            .map(|(o, i)| (o * i).sqrt());
+        for k in 0..2 {
+            let of = |all: &[[f64; 2]]| all.iter().map(|w| w[k]).collect();
+            out.between[k] = between(of(&outer), of(&inner));
+        }
         out
     }
 
@@ -332,14 +371,29 @@ impl Weights {
         outward / (outward + self.around[pocket].len() as f64).max(1.0)
     }
 
-    /// Share of a pocket's border, where it does not face the outside, that is drawn as heavily as the outline; `None`
-    /// if weights tell nothing.
+    /// Share of a pocket's border, where it does not face the outside, that is drawn as heavily as the outline, by
+    /// weight and by width, whichever is less; `None` if neither tells anything.
     fn heavy_share(&self, pocket: usize) -> Option<f64> {
-        let between = self.between?;
-        let widths = &self.around[pocket];
-        (widths.len() >= LEAST_STROKES)
-            .then(|| widths.iter().filter(|w| **w >= between).count() as f64 / widths.len() as f64)
+        let strokes = &self.around[pocket];
+        if strokes.len() < LEAST_STROKES {
+            return None;
+        }
+        (0..2)
+            .filter_map(|k| Some((k, self.between[k]?)))
+            .map(|(k, least)| strokes.iter().filter(|w| w[k] >= least).count() as f64 / strokes.len() as f64)
+            .reduce(f64::min)
     }
+}
+
+/// A value between those of the outer line and of the inner lines, if the outer line is heavier.
+fn between(mut outer: Vec<f64>, mut inner: Vec<f64>) -> Option<f64> {
+    let usual = median(&mut outer)?;
+    inner.retain(|w| *w <= BLOT * usual);
+    // Holes are drawn like the outline: they must not pass for inner lines. The lighter part tells those.
+    inner.sort_by(f64::total_cmp);
+    let light = inner.get((LIGHTER * inner.len() as f64) as usize).copied()?;
+    let differ = outer.len() >= LEAST_STROKES && inner.len() >= LEAST_STROKES && usual / light >= HEAVIER;
+    differ.then(|| (usual * light).sqrt())
 }
 
 fn median(values: &mut [f64]) -> Option<f64> {
@@ -347,9 +401,9 @@ fn median(values: &mut [f64]) -> Option<f64> {
     values.get(values.len() / 2).copied()
 }
 
-/// A stroke cut by a row and a column: its width in pixels, and what lies on its two sides.
+/// A stroke cut by a row and a column: its weight in pixels of full black and its width in pixels of its own darkness, and what lies on its two sides.
 struct Stroke {
-    width: f64,
+    weight: [f64; 2],
     sides: [u16; 2],
 }
 
@@ -412,10 +466,11 @@ fn stroke(
     // The soft pixel on each side belongs to the stroke by its share of the darkness.
     let wide = (row.start.saturating_sub(1)..(row.end + 1).min(w)).map(|x| at(x, y));
     let tall = (column.start.saturating_sub(1)..(column.end + 1).min(h)).map(|y| at(x, y));
-    let peak = wide.clone().chain(tall.clone()).fold(1.0, f64::max);
     let side = |there: bool, x: usize, y: usize| if there { grid.of[y * w + x] } else { OUTSIDE };
+    let peak = wide.clone().chain(tall.clone()).fold(1.0, f64::max);
+    let darkness = stroke_width(wide.sum::<f64>(), tall.sum::<f64>());
     Stroke {
-        width: stroke_width(wide.sum::<f64>() / peak, tall.sum::<f64>() / peak),
+        weight: [darkness / FULL, darkness / peak],
         sides: if across {
             [
                 side(row.start > 0, row.start.wrapping_sub(1), y),

@@ -9,14 +9,22 @@
 
 use rayon::prelude::*;
 
-use super::tone::Departure;
+use super::picture::Picture;
+use super::tone::{Departure, Paper};
 
 /// Rows between those that are looked at to measure the strokes.
 const SAMPLED: usize = 3;
 /// Strokes are narrower than this share of the sheet's height.
 const WIDEST_STROKE: f64 = 0.012;
-/// A sheet is a line drawing if at least this share of its marked pixels lies in strokes.
+/// A sheet is a line drawing if at least this share of its inked and painted pixels lies in strokes.
 const LINE_DRAWING: f64 = 0.5;
+/// From this share of the ink's strength on a pixel is surely ink while its colour is looked at.
+const INKED: f64 = 0.8;
+/// The least channel of grey ink departs by at least this share of what the largest does: on tinted paper black ink
+/// departs by 255 less a tenth in one channel.
+const EVEN: f32 = 0.72;
+/// Wide marks count as painted from this share of the ink's strength on.
+const PAINT: f64 = 0.45;
 /// Darker than this share of the ink is ink, however wide.
 const SURELY_INK: f64 = 0.62;
 /// Narrow marks count from this share of the ink's strength on: the tapered ends of strokes stay above it.
@@ -49,15 +57,18 @@ pub fn stroke_width(across: f64, down: f64) -> f64 {
     across * down / across.hypot(down).max(1e-9)
 }
 
+/// Width and peak of each stroke that a row cuts, and a histogram of its wide marks.
+type RowStrokes = (Vec<(f32, u8)>, Vec<u32>);
+
 /// The pen of a sheet whose marks are mostly strokes; `None` where they are not.
 pub fn pen(departure: &Departure) -> Option<Pen> {
     let widest = (WIDEST_STROKE * departure.height as f64).max(4.0);
     let rows: Vec<usize> = (0..departure.height).step_by(SAMPLED).collect();
-    let seen: Vec<(Vec<(f32, u8)>, u64)> = rows
+    let seen: Vec<RowStrokes> = rows
         .par_iter()
         .map(|&y| {
             let row = departure.row(y);
-            let (mut strokes, mut wide, mut x) = (Vec::new(), 0u64, 0);
+            let (mut strokes, mut wide, mut x) = (Vec::new(), vec![0u32; 256], 0);
             while x < row.len() {
                 if row[x] < departure.threshold {
                     x += 1;
@@ -74,22 +85,32 @@ pub fn pen(departure: &Departure) -> Option<Pen> {
                     let peak = row[start..x].iter().copied().max().unwrap_or(0);
                     strokes.push((width as f32, peak));
                 } else {
-                    wide += (x - start) as u64;
+                    for v in &row[start..x] {
+                        wide[usize::from(*v)] += 1;
+                    }
                 }
             }
             (strokes, wide)
         })
         .collect();
-    let wide: u64 = seen.iter().map(|s| s.1).sum();
+    let mut wide = vec![0u64; 256];
+    for (sum, n) in seen.iter().flat_map(|s| s.1.iter().enumerate()) {
+        wide[sum] += u64::from(*n);
+    }
     let strokes: Vec<(f32, u8)> = seen.into_iter().flat_map(|s| s.0).collect();
     let thin: f64 = strokes.iter().map(|s| f64::from(s.0)).sum();
-    if strokes.len() < LEAST_STROKES || thin < LINE_DRAWING * (thin + wide as f64) {
+    if strokes.len() < LEAST_STROKES {
         return None;
     }
     let mut peaks: Vec<u8> = strokes.iter().map(|s| s.1).collect();
     peaks.sort_unstable();
     // The lower half may be guide lines' remains, notes, grain: the pen is read off the upper half.
     let strength = f64::from(peaks[peaks.len() * 7 / 10]);
+    // Stains, washes and shadows are wide but pale: they make a drawing no painting.
+    let painted: u64 = wide[((PAINT * strength) as usize).min(255)..].iter().sum();
+    if thin < LINE_DRAWING * (thin + painted as f64) {
+        return None;
+    }
     let mut widths: Vec<f32> = strokes
         .iter()
         .filter(|s| f64::from(s.1) >= 0.5 * strength)
@@ -106,6 +127,25 @@ pub fn pen(departure: &Departure) -> Option<Pen> {
         palest: f64::from(inked[inked.len() / 10]),
         width,
     })
+}
+
+/// Whether the ink is black or grey: all channels of most of its pixels depart from the paper nearly alike.
+pub fn is_grey(departure: &Departure, pen: &Pen, picture: &Picture, paper: &Paper) -> bool {
+    if paper.transparent || picture.channels().count() < 3 {
+        return false;
+    }
+    let least = (INKED * pen.strength) as u8;
+    let mut even = Vec::new();
+    for y in (0..departure.height).step_by(SAMPLED) {
+        for (x, _) in departure.row(y).iter().enumerate().filter(|(_, v)| **v >= least) {
+            let [r, g, b, _] = paper
+                .difference(picture, 1, x as f64 + 0.5, y as f64 + 0.5)
+                .map(f32::abs);
+            even.push(r.min(g).min(b) / r.max(g).max(b).max(1.0));
+        }
+    }
+    even.sort_by(f32::total_cmp);
+    even.get(even.len() / 10).is_some_and(|share| *share >= EVEN)
 }
 
 /// Length of the run of marked pixels through `(x, y)` along its column, at most about twice `most`.

@@ -20,6 +20,8 @@ const SAMPLES: usize = 420;
 const MAX_THICKNESS: f64 = 0.006;
 /// Share of the sampled columns that a line must be seen in. A dashed line shows in a little over half.
 const MIN_COVERAGE: f64 = 0.34;
+/// The same of all sampled columns, those where a figure covers the line included.
+const LEAST_SHARE: f64 = 0.16;
 /// Share of the sheet that a line must span from its first to its last sighting.
 const MIN_EXTENT: f64 = 0.55;
 /// Share of all that is drawn, from top to bottom, that an upright line must span.
@@ -27,6 +29,15 @@ const UPRIGHT_EXTENT: f64 = 0.9;
 /// Longest stretch without a sighting, as a share of the sheet: outstretched arms of neighbouring figures line up
 /// too, but leave the space between them free.
 const MAX_HOLE: f64 = 0.12;
+/// Sightings of a line scatter about it by at most this share of a bin (root mean square): what merely lies close,
+/// such as parts of figures that happen to line up, scatters evenly, by 0.4.
+const SCATTER: f64 = 0.3;
+/// Height of the bins that sightings are counted in, pixels, at least.
+const LEAST_BIN: f64 = 2.5;
+/// The same in a small picture, whose lines are thin.
+const LEAST_BIN_SMALL: f64 = 1.5;
+/// Sides below this are small, pixels.
+const SMALL: usize = 1000;
 /// How much farther than the median of a line's places a channel may depart from the paper and still be line; the
 /// rest is ink. A share of the median, for blur and grain.
 const STRONGER: f64 = 1.4;
@@ -209,11 +220,15 @@ fn sightings(d: &Departure, course: Course) -> (Vec<Sighting>, Vec<usize>) {
 fn find_course(d: &Departure, course: Course) -> Vec<StraightLine> {
     let (length, breadth) = sizes(d, course);
     let (seen, columns) = sightings(d, course);
-    let needed = MIN_COVERAGE * columns.len() as f64;
+    let needed = LEAST_SHARE * columns.len() as f64;
     if (seen.len() as f64) < needed {
         return Vec::new();
     }
-    let bin = (breadth as f64 / 900.0).max(2.5);
+    let bin = (breadth as f64 / 900.0).max(if breadth < SMALL {
+        LEAST_BIN_SMALL
+    } else {
+        LEAST_BIN
+    });
     let middle = length as f64 / 2.0;
     let steps = (MAX_SKEW_DEG.to_radians() * length as f64 / bin).ceil() as i32;
     let reach = MAX_SKEW_DEG.to_radians() / f64::from(steps.max(1));
@@ -249,7 +264,7 @@ fn find_course(d: &Departure, course: Course) -> Vec<StraightLine> {
     }
     peaks(&seen, &columns, best.1, bin, bins, middle)
         .into_iter()
-        .filter_map(|at| fit(&seen, &columns, course, at, best.1, bin, middle, length as f64))
+        .filter_map(|at| fit(d, &seen, &columns, course, at, best.1, bin, middle, length as f64))
         .collect()
 }
 
@@ -262,7 +277,7 @@ fn peaks(seen: &[Sighting], columns: &[usize], slope: f64, bin: f64, bins: usize
             histogram[h as usize] += 1;
         }
     }
-    let needed = (MIN_COVERAGE * columns.len() as f64) as u32;
+    let needed = (LEAST_SHARE * columns.len() as f64) as u32;
     let pair: Vec<u32> = histogram.windows(2).map(|w| w[0] + w[1]).collect();
     let mut out: Vec<f64> = Vec::new();
     for (i, &n) in pair.iter().enumerate() {
@@ -282,6 +297,7 @@ fn peaks(seen: &[Sighting], columns: &[usize], slope: f64, bin: f64, bins: usize
     reason = "one step of the search, called from one place"
 )]
 fn fit(
+    d: &Departure,
     seen: &[Sighting],
     columns: &[usize],
     course: Course,
@@ -312,13 +328,41 @@ fn fit(
         b = if sxx > 0.0 { sxy / sxx } else { b };
         a = my - b * mx;
     }
+    let scatter = near
+        .iter()
+        .map(|s| (s.mid - a - b * (s.along - middle)).powi(2))
+        .sum::<f64>()
+        / near.len() as f64;
+    if scatter.sqrt() > SCATTER * bin {
+        return None;
+    }
     let mut along: Vec<f64> = near.iter().map(|s| s.along).collect();
     along.sort_by(f64::total_cmp);
     along.dedup();
-    let coverage = along.len() as f64 / columns.len() as f64;
+    // Where a coloured figure covers the line, it can't be seen and isn't missing.
+    let covered = |column: usize| {
+        let across = a + b * (column as f64 + 0.5 - middle);
+        let inside = across >= 0.0 && (across as usize) < sizes(d, course).1;
+        inside && value(d, course, column, across as usize) >= d.threshold
+    };
+    let free = columns.iter().filter(|&&c| !covered(c)).count() + along.len();
+    let coverage = along.len() as f64 / free.min(columns.len()).max(1) as f64;
+    let share = along.len() as f64 / columns.len() as f64;
     let extent = (along[along.len() - 1] - along[0]) / length;
-    let hole = along.windows(2).map(|w| w[1] - w[0]).fold(0.0, f64::max) / length;
-    if coverage < MIN_COVERAGE || extent < MIN_EXTENT || hole > MAX_HOLE {
+    let spacing = length / columns.len() as f64;
+    let hidden = |from: f64, to: f64| {
+        let some = columns
+            .iter()
+            .filter(|&&c| c as f64 > from && (c as f64) < to - 1.0 && covered(c));
+        some.count() as f64 * spacing
+    };
+    let hole = along
+        .windows(2)
+        .filter(|w| w[1] - w[0] > MAX_HOLE * length)
+        .map(|w| w[1] - w[0] - hidden(w[0], w[1]))
+        .fold(0.0, f64::max)
+        / length;
+    if share < LEAST_SHARE || coverage < MIN_COVERAGE || extent < MIN_EXTENT || hole > MAX_HOLE {
         return None;
     }
     // Straight legs are no centre line: that runs from above the crown to below the ground.

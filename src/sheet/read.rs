@@ -1,5 +1,7 @@
 //! The whole way from a picture to drawn figures, step by step.
 
+use rayon::prelude::*;
+
 use super::confidence;
 use super::edge::{self, Edge, LineEdge, refine};
 use super::ends;
@@ -34,6 +36,8 @@ const BRIDGE_WIDTH: f64 = 0.003;
 const LEAST_BRIDGE_PX: f64 = 3.0;
 /// How far to the sides of a bridge it is looked at what lies there, pixels: beyond half its width.
 const BESIDE_BRIDGE_PX: f64 = 5.0;
+/// Width of strokes that may hang on a figure whose own line is not known, as a share of its height.
+const USUAL_LINE: f64 = 0.0028;
 /// Fewest pixels of height that a figure can be measured with.
 const LEAST_FIGURE_PX: usize = 120;
 /// More figures than this are no turnaround.
@@ -159,7 +163,11 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
         overrules,
     };
     let sheet = Sheet::new(&departure, &seen.strokes, &seen.whole);
-    let mut figures: Vec<Figure> = seen.whole.iter().map(|r| full.figure(&sheet, &seen, r)).collect();
+    let mut figures: Vec<Figure> = seen
+        .whole
+        .par_iter()
+        .map(|r| full.figure(&sheet, &seen, r))
+        .collect();
     let heads: Vec<(&Region, f64)> = seen
         .whole
         .iter()
@@ -208,23 +216,25 @@ fn look(
 ) -> Seen {
     // A guide line that crosses a shadow is narrow only once the shadow is taken away.
     let strokes = |pen: &Pen| {
-        let mut narrow = ink::narrow(departure, pen);
+        let grey = ink::is_grey(departure, pen, small, paper)
+            .then(|| paper.least_departure(small, departure.threshold));
+        let mut narrow = ink::narrow(grey.as_ref().unwrap_or(departure), pen);
         lines::erase(&mut narrow, straight, small, paper);
         Runs::at_least(&narrow.values, narrow.width, narrow.threshold)
     };
     let pen = ink::pen(departure);
     if let Some(pen) = pen {
-        let seen = candidates(departure, strokes(&pen), Some(pen), widest);
+        let seen = candidates(departure, &strokes(&pen), Some(pen), widest);
         if !seen.whole.is_empty() {
             return seen;
         }
     }
     let all = Runs::at_least(&departure.values, departure.width, departure.threshold);
-    let plain = candidates(departure, all, None, widest);
+    let plain = candidates(departure, &all, None, widest);
     let Some(pen) = outline_pen(small, paper, departure, &plain.whole) else {
         return plain;
     };
-    let inked = candidates(departure, strokes(&pen), Some(pen), widest);
+    let inked = candidates(departure, &strokes(&pen), Some(pen), widest);
     if inked.whole.len() >= plain.whole.len() {
         inked
     } else {
@@ -233,14 +243,12 @@ fn look(
 }
 
 /// Figures, those that the border cuts off, and the closed gaps among marks.
-fn candidates(departure: &Departure, marks: Runs, pen: Option<Pen>, widest: Option<f64>) -> Seen {
-    let strokes = figures::without_borders(&marks);
+fn candidates(departure: &Departure, marks: &Runs, pen: Option<Pen>, widest: Option<f64>) -> Seen {
+    let strokes = figures::without_borders(marks);
     let (marks, bridges) = close(strokes.clone(), widest);
     let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
-    let whole = match pen {
-        Some(pen) => whole.iter().map(|r| strip::strokes(r, pen.width)).collect(),
-        None => whole,
-    };
+    let line_px = |r: &Region| pen.map_or((USUAL_LINE * r.height() as f64).max(1.0), |p| p.width);
+    let whole = whole.iter().map(|r| strip::strokes(r, line_px(r))).collect();
     Seen {
         strokes,
         marks,
@@ -275,7 +283,7 @@ fn close(mut marks: Runs, widest_pct: Option<f64>) -> (Runs, Vec<Bridge>) {
     let figure_px = gaps::figure_height(&marks);
     let width = (figure_px * BRIDGE_WIDTH).max(LEAST_BRIDGE_PX);
     let mut bridges = Vec::new();
-    let steps: [fn(&Runs, f64) -> Vec<Bridge>; 2] = [ends::join, gaps::narrows];
+    let steps: [fn(&Runs, f64) -> Vec<Bridge>; 3] = [ends::join, gaps::narrows, gaps::wide_narrows];
     for (i, step) in steps.into_iter().enumerate() {
         // A break in the border of enclosed ground is no leak, so strokes are joined in any case.
         if i > 0 && !gaps::leaks(&marks, &figures::outside(&marks), figure_px) {
@@ -286,7 +294,9 @@ fn close(mut marks: Runs, widest_pct: Option<f64>) -> (Runs, Vec<Bridge>) {
             found.retain(|b| b.length() <= pct / 100.0 * figure_px);
         }
         let extra: Vec<(usize, Run)> = found.iter().flat_map(|b| b.runs(width)).collect();
-        marks = marks.with(&extra);
+        if !extra.is_empty() {
+            marks = marks.with(&extra);
+        }
         bridges.extend(found);
     }
     if let Some(radius) = gaps::slits(&marks, &figures::outside(&marks)) {

@@ -105,6 +105,7 @@ impl Runs {
     #[must_use]
     pub fn complement(&self) -> Self {
         let rows: Vec<Vec<Run>> = (0..self.height())
+            .into_par_iter()
             .map(|y| {
                 let mut x = 0;
                 let mut out = Vec::with_capacity(self.row(y).len() + 1);
@@ -147,9 +148,10 @@ impl Runs {
         self.combined(other, |a, b| a && b)
     }
 
-    fn combined(&self, other: &Self, keep: impl Fn(bool, bool) -> bool) -> Self {
+    fn combined(&self, other: &Self, keep: impl Fn(bool, bool) -> bool + Sync) -> Self {
         let edges = |runs: &[Run]| runs.iter().flat_map(|r| [r.x0, r.x1]).collect::<Vec<u32>>();
         let rows: Vec<Vec<Run>> = (0..self.height())
+            .into_par_iter()
             .map(|y| {
                 let (a, b) = (edges(self.row(y)), edges(other.row(y)));
                 let (mut i, mut j, mut open) = (0, 0, None);

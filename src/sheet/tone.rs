@@ -18,6 +18,10 @@ const PAPER_REACH: i32 = 34;
 /// The paper's tone changes by no more than this from one block to the next (grey levels). Shading over a whole
 /// sheet spreads tens of levels over forty blocks.
 const DRIFT: f32 = 7.0;
+/// Samples across a block: a median of some hundreds is true to a level.
+const SAMPLES_ACROSS: usize = 20;
+/// Pixels of the picture that its paper tone is looked for in.
+const TONE_SAMPLES: f64 = 120_000.0;
 /// Share of a block's pixels that must be near the paper tone for its own median to count.
 const BLOCK_SHARE: usize = 4;
 /// Share of fully transparent pixels (one in …) from which the paper counts as transparent.
@@ -82,7 +86,7 @@ impl Paper {
     /// Finds the paper of a picture.
     pub fn find(picture: &Picture) -> Self {
         let (w, h) = (picture.width(), picture.height());
-        let step = (((w * h) as f64 / 400_000.0).sqrt() as usize).max(1);
+        let step = (((w * h) as f64 / TONE_SAMPLES).sqrt() as usize).max(1);
         let mut histogram = [0u32; 256];
         let (mut clear, mut seen) = (0usize, 0usize);
         for y in (0..h).step_by(step) {
@@ -119,7 +123,7 @@ impl Paper {
         let (w, h) = (picture.width(), picture.height());
         let block = (w.max(h) / BLOCKS).max(16);
         let (columns, rows) = (w.div_ceil(block), h.div_ceil(block));
-        let step = step.min(block / 8).max(1);
+        let step = step.min(block / 8).max(block / SAMPLES_ACROSS).max(1);
         let found: Vec<Option<[f32; 3]>> = (0..columns * rows)
             .into_par_iter()
             .map(|i| {
@@ -269,6 +273,30 @@ impl Paper {
             .enumerate()
             .for_each(|(y, out)| self.departure_row(picture, y, out));
         let threshold = self.threshold(&values);
+        Departure {
+            width,
+            height,
+            values,
+            threshold,
+        }
+    }
+
+    /// The same as [`Paper::departure`], but by the channel that departs least: a coloured stain or guide departs far in
+    /// one channel and little in another, grey and black ink in all of them. The threshold is the given one.
+    pub fn least_departure(&self, picture: &Picture, threshold: u8) -> Departure {
+        let (width, height) = (picture.width(), picture.height());
+        let mut values = vec![0u8; width * height];
+        values.par_chunks_mut(width).enumerate().for_each(|(y, out)| {
+            let mut p = [0i32; 3];
+            for (x, o) in out.iter_mut().enumerate() {
+                if x % 8 == 0 {
+                    p = self.at(x as f64 + 4.0, y as f64 + 0.5).map(|c| c.round() as i32);
+                }
+                let c = over_white(picture, x, y);
+                let least = (0..3).map(|k| (c[k] - p[k]).abs()).min().unwrap_or(0);
+                *o = least.min(255) as u8;
+            }
+        });
         Departure {
             width,
             height,

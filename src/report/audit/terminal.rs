@@ -60,7 +60,8 @@ pub fn summary(audit: &Audit, style: Style) -> String {
         if check.places.len() > MOST_PLACES {
             let _ = writeln!(out, "      and {} more places", check.places.len() - MOST_PLACES);
         }
-        if !check.why.is_empty() {
+        // A check that could not be made has nothing to advise on.
+        if !check.why.is_empty() && check.count > 0 {
             let _ = writeln!(out, "{}", style.faint(&format!("      {}", hanging(check.why))));
             let _ = writeln!(
                 out,

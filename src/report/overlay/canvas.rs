@@ -24,42 +24,42 @@ const CLOSE: f64 = 0.35;
 
 /// How heavy a text is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Weight {
+pub(crate) enum Weight {
     Book,
     Strong,
 }
 
 /// A box of whole pixels.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Cells {
-    pub(super) left: usize,
-    pub(super) top: usize,
-    pub(super) width: usize,
-    pub(super) height: usize,
+pub(crate) struct Cells {
+    pub(crate) left: usize,
+    pub(crate) top: usize,
+    pub(crate) width: usize,
+    pub(crate) height: usize,
 }
 
 /// A canvas, y down.
-pub(super) struct Canvas {
+pub(crate) struct Canvas {
     pixmap: Pixmap,
     font: Font,
     /// Pixels a point.
     unit: f64,
     /// What was written, so that tests can read it.
     #[cfg(test)]
-    pub(super) written: Vec<String>,
+    pub(crate) written: Vec<String>,
 }
 
 /// A line's weight and dashes.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Pen<'a> {
-    pub(super) weight: f32,
+pub(crate) struct Pen<'a> {
+    pub(crate) weight: f32,
     /// Lengths of dash and gap, empty for a solid line.
-    pub(super) dash: &'a [f32],
-    pub(super) colour: Colour,
+    pub(crate) dash: &'a [f32],
+    pub(crate) colour: Colour,
 }
 
 impl Pen<'_> {
-    pub(super) const fn solid(weight: f32, colour: Colour) -> Self {
+    pub(crate) const fn solid(weight: f32, colour: Colour) -> Self {
         Self {
             weight,
             dash: &[],
@@ -81,7 +81,7 @@ fn paint(colour: Colour) -> Paint<'static> {
 }
 
 /// Appends a chain of points to a path, leaving out those that lie on the one before.
-pub(super) fn chain(path: &mut PathBuilder, points: impl IntoIterator<Item = (f64, f64)>, closed: bool) {
+pub(crate) fn chain(path: &mut PathBuilder, points: impl IntoIterator<Item = (f64, f64)>, closed: bool) {
     let mut last: Option<(f64, f64)> = None;
     let mut held: Option<(f64, f64)> = None;
     for p in points {
@@ -107,7 +107,7 @@ pub(super) fn chain(path: &mut PathBuilder, points: impl IntoIterator<Item = (f6
 
 impl Canvas {
     /// An empty canvas of so many points, `unit` pixels each.
-    pub(super) fn new(width: f64, height: f64, unit: f64) -> Result<Self> {
+    pub(crate) fn new(width: f64, height: f64, unit: f64) -> Result<Self> {
         let size = |v: f64| {
             let v = (v * unit).round();
             (v >= 1.0 && v <= f64::from(u16::MAX)).then_some(v as u32)
@@ -126,20 +126,20 @@ impl Canvas {
         })
     }
 
-    pub(super) fn pixmap(&self) -> &Pixmap {
+    pub(crate) fn pixmap(&self) -> &Pixmap {
         &self.pixmap
     }
 
-    pub(super) fn font(&self) -> &Font {
+    pub(crate) fn font(&self) -> &Font {
         &self.font
     }
 
-    pub(super) fn unit(&self) -> f64 {
+    pub(crate) fn unit(&self) -> f64 {
         self.unit
     }
 
     /// The pixels of a pane, as far as they lie in the picture.
-    pub(super) fn cells(&self, pane: Pane) -> Cells {
+    pub(crate) fn cells(&self, pane: Pane) -> Cells {
         let (w, h) = (self.pixmap.width() as usize, self.pixmap.height() as usize);
         let cell = |v: f64, most: usize| ((v * self.unit).round().max(0.0) as usize).min(most);
         let (left, top) = (cell(pane.left, w), cell(pane.top, h));
@@ -156,7 +156,7 @@ impl Canvas {
     }
 
     /// Sets every pixel of a box, in any order; `light` is asked by column and row of the box.
-    pub(super) fn paint(&mut self, cells: Cells, light: impl Fn(usize, usize) -> Light + Sync) {
+    pub(crate) fn paint(&mut self, cells: Cells, light: impl Fn(usize, usize) -> Light + Sync) {
         let width = self.pixmap.width() as usize;
         let rows = self
             .pixmap
@@ -173,7 +173,7 @@ impl Canvas {
     }
 
     /// The share of each pixel of a box that a path covers, 0 to 255, row by row; `None` for an empty box.
-    pub(super) fn coverage(&self, path: &Path, cells: Cells) -> Option<Mask> {
+    pub(crate) fn coverage(&self, path: &Path, cells: Cells) -> Option<Mask> {
         let mut mask = Mask::new(
             u32::try_from(cells.width).ok()?,
             u32::try_from(cells.height).ok()?,
@@ -186,12 +186,12 @@ impl Canvas {
     }
 
     /// A hatching's lines at this picture's size.
-    pub(super) fn hatching(&self, lean: Lean) -> Hatching {
+    pub(crate) fn hatching(&self, lean: Lean) -> Hatching {
         Hatching::new(lean, self.unit)
     }
 
     /// Hatches what `path` covers within a pane.
-    pub(super) fn hatch(&mut self, path: &Path, within: Pane, lean: Lean, colour: Colour) {
+    pub(crate) fn hatch(&mut self, path: &Path, within: Pane, lean: Lean, colour: Colour) {
         let cells = self.cells(within);
         let Some(mask) = self.coverage(path, cells) else {
             return;
@@ -220,7 +220,7 @@ impl Canvas {
     }
 
     /// Fills a rectangle.
-    pub(super) fn rectangle(&mut self, x0: f64, y0: f64, x1: f64, y1: f64, colour: Colour) {
+    pub(crate) fn rectangle(&mut self, x0: f64, y0: f64, x1: f64, y1: f64, colour: Colour) {
         if let Some(r) = Rect::from_ltrb(x0 as f32, y0 as f32, x1 as f32, y1 as f32) {
             let transform = self.transform();
             self.pixmap.fill_rect(r, &paint(colour), transform, None);
@@ -228,7 +228,7 @@ impl Canvas {
     }
 
     /// Draws a path.
-    pub(super) fn stroke(&mut self, path: &Path, pen: Pen<'_>, cap: LineCap) {
+    pub(crate) fn stroke(&mut self, path: &Path, pen: Pen<'_>, cap: LineCap) {
         let stroke = Stroke {
             width: pen.weight,
             line_join: LineJoin::Round,
@@ -242,7 +242,7 @@ impl Canvas {
     }
 
     /// Draws lines through points.
-    pub(super) fn line(&mut self, points: &[(f64, f64)], pen: Pen<'_>) {
+    pub(crate) fn line(&mut self, points: &[(f64, f64)], pen: Pen<'_>) {
         let mut path = PathBuilder::new();
         chain(&mut path, points.iter().copied(), false);
         if let Some(path) = path.finish() {
@@ -251,7 +251,7 @@ impl Canvas {
     }
 
     /// A row of round dots.
-    pub(super) fn dots(&mut self, from: (f64, f64), to: (f64, f64), pen: Pen<'_>) {
+    pub(crate) fn dots(&mut self, from: (f64, f64), to: (f64, f64), pen: Pen<'_>) {
         let mut path = PathBuilder::new();
         chain(&mut path, [from, to], false);
         if let Some(path) = path.finish() {
@@ -260,28 +260,28 @@ impl Canvas {
     }
 
     /// Fills a path.
-    pub(super) fn fill(&mut self, path: &Path, colour: Colour) {
+    pub(crate) fn fill(&mut self, path: &Path, colour: Colour) {
         let transform = self.transform();
         self.pixmap
             .fill_path(path, &paint(colour), FillRule::Winding, transform, None);
     }
 
     /// A filled disc.
-    pub(super) fn disc(&mut self, x: f64, y: f64, radius: f64, colour: Colour) {
+    pub(crate) fn disc(&mut self, x: f64, y: f64, radius: f64, colour: Colour) {
         if let Some(path) = PathBuilder::from_circle(x as f32, y as f32, radius as f32) {
             self.fill(&path, colour);
         }
     }
 
     /// A circle's line.
-    pub(super) fn ring(&mut self, x: f64, y: f64, radius: f64, pen: Pen<'_>) {
+    pub(crate) fn ring(&mut self, x: f64, y: f64, radius: f64, pen: Pen<'_>) {
         if let Some(path) = PathBuilder::from_circle(x as f32, y as f32, radius as f32) {
             self.stroke(&path, pen, LineCap::Butt);
         }
     }
 
     /// Writes a text with its baseline's left end at a place; returns where it ends.
-    pub(super) fn text(
+    pub(crate) fn text(
         &mut self,
         text: &str,
         size: f64,
@@ -303,7 +303,7 @@ impl Canvas {
     }
 
     /// The same, ending at a place.
-    pub(super) fn text_left_of(
+    pub(crate) fn text_left_of(
         &mut self,
         text: &str,
         size: f64,
@@ -316,7 +316,7 @@ impl Canvas {
     }
 
     /// The same, about a place.
-    pub(super) fn text_about(
+    pub(crate) fn text_about(
         &mut self,
         text: &str,
         size: f64,

@@ -12,52 +12,52 @@ use crate::space::{Bounds, ViewUnits};
 
 /// A rectangle.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Pane {
-    pub(super) left: f64,
-    pub(super) top: f64,
-    pub(super) width: f64,
-    pub(super) height: f64,
+pub(crate) struct Pane {
+    pub(crate) left: f64,
+    pub(crate) top: f64,
+    pub(crate) width: f64,
+    pub(crate) height: f64,
 }
 
 impl Pane {
-    pub(super) fn right(&self) -> f64 {
+    pub(crate) fn right(&self) -> f64 {
         self.left + self.width
     }
 
-    pub(super) fn bottom(&self) -> f64 {
+    pub(crate) fn bottom(&self) -> f64 {
         self.top + self.height
     }
 }
 
 /// Where a figure stands.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Stage {
+pub(crate) struct Stage {
     /// Its pane.
-    pub(super) pane: Pane,
+    pub(crate) pane: Pane,
     /// Column of view x = 0 and row of view y = 0.
-    pub(super) zero: (f64, f64),
+    pub(crate) zero: (f64, f64),
     /// Points a unit.
-    pub(super) scale: f64,
+    pub(crate) scale: f64,
 }
 
 impl Stage {
     /// A place of the view in the picture.
-    pub(super) fn at(&self, x: f64, y: f64) -> (f64, f64) {
+    pub(crate) fn at(&self, x: f64, y: f64) -> (f64, f64) {
         (self.zero.0 + x * self.scale, self.row(y))
     }
 
     /// The row of a height.
-    pub(super) fn row(&self, y: f64) -> f64 {
+    pub(crate) fn row(&self, y: f64) -> f64 {
         self.zero.1 - y * self.scale
     }
 
     /// The height of a row.
-    pub(super) fn height_at(&self, row: f64) -> f64 {
+    pub(crate) fn height_at(&self, row: f64) -> f64 {
         (self.zero.1 - row) / self.scale
     }
 
     /// The same stage in pixels, of which there are `unit` a point.
-    pub(super) fn in_pixels(&self, cells: Cells, unit: f64) -> Self {
+    pub(crate) fn in_pixels(&self, cells: Cells, unit: f64) -> Self {
         Self {
             pane: Pane {
                 left: cells.left as f64,
@@ -72,21 +72,21 @@ impl Stage {
 }
 
 /// The layout of the picture of one view.
-pub(super) struct Frame {
+pub(crate) struct Frame {
     /// Size of the picture.
-    pub(super) width: f64,
-    pub(super) height: f64,
+    pub(crate) width: f64,
+    pub(crate) height: f64,
     /// The figure.
-    pub(super) stage: Stage,
+    pub(crate) stage: Stage,
     /// Left side of the chart of the left and of the right edge.
-    pub(super) charts: [f64; 2],
+    pub(crate) charts: [f64; 2],
     /// Left side of the findings.
-    pub(super) notes: f64,
+    pub(crate) notes: f64,
 }
 
 impl Frame {
     /// Lays out a figure of this extent.
-    pub(super) fn new(extent: Bounds<ViewUnits>) -> Result<Self> {
+    pub(crate) fn new(extent: Bounds<ViewUnits>) -> Result<Self> {
         let scale = (FIGURE / extent.height()).min(WIDEST_FIGURE / extent.width());
         if !(scale.is_finite() && scale > 0.0) {
             return Err(Error::new("the view has no size, there is nothing to draw"));

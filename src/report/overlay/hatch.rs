@@ -5,7 +5,7 @@ use crate::report::look::{HATCH, HATCH_LINE, HATCH_TINT};
 
 /// Which way a hatching leans.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Lean {
+pub(crate) enum Lean {
     /// Upwards to the right: the mesh is over.
     Up,
     /// Downwards to the right: the mesh is under.
@@ -14,7 +14,7 @@ pub(super) enum Lean {
 
 /// The lines of a hatching, in pixels.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Hatching {
+pub(crate) struct Hatching {
     lean: Lean,
     /// Distance of two lines, square to them.
     apart: f32,

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use crate::report::look::Colour;
 
 /// Linear red, green and blue, 0 to 1, and a lane that is always 0: four lanes fill a vector register.
-pub(super) type Light = [f32; 4];
+pub(crate) type Light = [f32; 4];
 
 /// Steps of the encoding table: fine enough that every byte comes back as itself (checked below).
 const STEPS: usize = 4096;

@@ -4,7 +4,7 @@
 //! Heights are the same in all columns: a row of the figure, of the charts and a landmark's rule lie level.
 
 mod all;
-mod canvas;
+pub(crate) mod canvas;
 mod chart;
 mod drawing;
 mod figure;
@@ -16,7 +16,7 @@ mod legend;
 mod light;
 mod marks;
 mod notes;
-mod png;
+pub(crate) mod png;
 mod spread;
 mod steps;
 mod text;

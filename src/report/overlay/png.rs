@@ -15,7 +15,7 @@ const PALETTE: usize = 256;
 const SLOTS: usize = 4096;
 
 /// Encodes an opaque picture with `unit` pixels a point.
-pub(super) fn encode(pixmap: &Pixmap, unit: f64) -> Result<Vec<u8>> {
+pub(crate) fn encode(pixmap: &Pixmap, unit: f64) -> Result<Vec<u8>> {
     let per_metre = (POINTS_PER_METRE * unit).round() as u32;
     let failed = |e: EncodingError| Error::new(format!("the overlay cannot be encoded ({e})"));
     let rgba = pixmap.data();

@@ -17,7 +17,7 @@ const FONT: &[u8] = epaint_default_fonts::UBUNTU_LIGHT;
 const BOX: [f32; 3] = [0.5, 0.66, 0.08];
 
 /// The shipped font.
-pub(super) struct Font {
+pub(crate) struct Font {
     font: FontRef<'static>,
     charmap: Charmap<'static>,
     outlines: OutlineGlyphCollection<'static>,
@@ -71,7 +71,7 @@ impl Pen {
 }
 
 impl Font {
-    pub(super) fn new() -> Result<Self> {
+    pub(crate) fn new() -> Result<Self> {
         let font =
             FontRef::new(FONT).map_err(|e| Error::new(format!("the shipped font cannot be read ({e})")))?;
         Ok(Self {
@@ -98,7 +98,7 @@ impl Font {
     }
 
     /// Width of a text, pixels.
-    pub(super) fn width(&self, text: &str, size: f64) -> f64 {
+    pub(crate) fn width(&self, text: &str, size: f64) -> f64 {
         let metrics = self.metrics(size);
         text.chars()
             .map(|c| f64::from(Self::advance(self.glyph(c), &metrics, size)))
@@ -106,7 +106,7 @@ impl Font {
     }
 
     /// The outlines of a text whose baseline begins at `(x, y)`; `None` if it leaves no mark.
-    pub(super) fn path(&self, text: &str, size: f64, x: f64, y: f64) -> Option<Path> {
+    pub(crate) fn path(&self, text: &str, size: f64, x: f64, y: f64) -> Option<Path> {
         let metrics = self.metrics(size);
         let settings = || DrawSettings::unhinted(Size::new(size as f32), LocationRef::default());
         let mut pen = Pen {
@@ -129,7 +129,7 @@ impl Font {
     }
 
     /// The text, shortened with an ellipsis if it is wider than `room`.
-    pub(super) fn shortened(&self, text: &str, size: f64, room: f64) -> String {
+    pub(crate) fn shortened(&self, text: &str, size: f64, room: f64) -> String {
         if self.width(text, size) <= room {
             return text.to_string();
         }
@@ -146,7 +146,7 @@ impl Font {
     }
 
     /// The text in at most `most` lines, broken at blanks; what does not fit is shortened.
-    pub(super) fn lines(&self, text: &str, size: f64, room: f64, most: usize) -> Vec<String> {
+    pub(crate) fn lines(&self, text: &str, size: f64, room: f64, most: usize) -> Vec<String> {
         let mut out: Vec<String> = Vec::new();
         for word in text.split_whitespace() {
             let full = out.len() >= most;
