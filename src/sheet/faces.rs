@@ -12,8 +12,8 @@ const NECK: (f64, f64) = (0.09, 0.36);
 const DARK: f64 = 0.05;
 /// Or within this share of the threshold that the paper's noise asks for: grain spreads the ink, too.
 const GRAIN: f64 = 0.75;
-/// One marked pixel in so many is darker than the darkest ink by chance.
-const CHANCE: u64 = 400;
+/// One pixel of the heads in so many is darker than the darkest ink by chance; a pupil covers more.
+const CHANCE: u64 = 4000;
 
 /// The pixels inside a figure's head, away from its outline.
 fn head<'a>(region: &'a Region, line_px: f64) -> impl Iterator<Item = (usize, usize)> + 'a {
@@ -36,17 +36,23 @@ fn head<'a>(region: &'a Region, line_px: f64) -> impl Iterator<Item = (usize, us
         })
 }
 
-/// Mean departure of a pixel and of four others around it, farther off than a line is wide; 0 at the border. A mean, as
-/// grain and compression spread the ink.
+/// The second least departure of a pixel and four others around it, farther off than a line is wide; 0 at the border.
+/// On a line two of them are beside it; the least alone would suffer from grain.
 fn patch(departure: &Departure, region: &Region, line_px: f64, x: usize, y: usize) -> u8 {
     let reach = (0.6 * line_px).max(0.0012 * region.height() as f64).ceil() as usize;
     if x < reach || y < reach || x + reach >= departure.width || y + reach >= departure.height {
         return 0;
     }
-    let value = |x: usize, y: usize| u32::from(departure.row(y)[x]);
-    let sum =
-        value(x, y) + value(x - reach, y) + value(x + reach, y) + value(x, y - reach) + value(x, y + reach);
-    (sum / 5) as u8
+    let value = |x: usize, y: usize| departure.row(y)[x];
+    let mut five = [
+        value(x, y),
+        value(x - reach, y),
+        value(x + reach, y),
+        value(x, y - reach),
+        value(x, y + reach),
+    ];
+    five.sort_unstable();
+    five[1]
 }
 
 /// How much of each head's inside is the sheet's darkest ink in patches thicker than a line: eyes, mouth, brows.
@@ -65,13 +71,13 @@ pub fn find(departure: &Departure, heads: &[(&Region, f64)]) -> Vec<f64> {
     for v in patches.iter().flatten() {
         histogram[usize::from(*v)] += 1;
     }
-    let marked: u64 = histogram[usize::from(departure.threshold)..].iter().sum();
+    let total: u64 = histogram.iter().sum();
     let mut above = 0;
     let darkest = (0..256)
         .rev()
         .find(|&v| {
             above += histogram[v];
-            above * CHANCE > marked
+            above * CHANCE > total
         })
         .unwrap_or(255) as f64;
     let least = darkest - (DARK * darkest).max(GRAIN * f64::from(departure.threshold));

@@ -53,6 +53,10 @@ const FROM_MIDDLE: f64 = 0.06;
 /// And between these shares of the height from the crown: below the head, above the knees.
 const BESIDE_BODY: (f64, f64) = (0.2, 0.72);
 
+/// Legs begin about this share of the height below the crown: child-like figures have short ones, so this is above
+/// where any crotch is drawn. Common practice, no source.
+const LEGS: f64 = 0.45;
+
 /// What an enclosed part of the paper's colour is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Enclosed {
@@ -95,7 +99,7 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
             if surface(p, LEAST) {
                 return Enclosed::Surface;
             }
-            if weights.outward_share(i) > MOST_OUTWARD {
+            if weights.outward_share(i) > MOST_OUTWARD || !can_show(region, p) {
                 return Enclosed::Surface;
             }
             match weights.heavy_share(i) {
@@ -110,7 +114,7 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
         })
         .collect();
     twins(region, &mut decided, |i, p| {
-        !surface(p, LEAST) && weights.outward_share(i) <= MOST_OUTWARD
+        !surface(p, LEAST) && weights.outward_share(i) <= MOST_OUTWARD && can_show(region, p)
     });
     decided
 }
@@ -161,13 +165,9 @@ fn coloured(departure: &Departure, pocket: &Pocket) -> bool {
     2 * marked > pocket.area
 }
 
-/// A twin on the other side of the figure, beside the body.
-fn by_place(region: &Region, index: usize) -> Enclosed {
-    let pocket = &region.pockets[index];
-    if (pocket.area as f64) < LEAST_TWIN * region.area as f64 {
-        return Enclosed::Surface;
-    }
-    let axis = axis(region);
+/// How far a pocket's middle lies from the figure's upright middle, and how far below its crown, in shares of the
+/// height.
+fn place(region: &Region, pocket: &Pocket) -> (f64, f64) {
     let height = region.height() as f64;
     let n = pocket.area as f64;
     let (mut sx, mut sy) = (0.0, 0.0);
@@ -176,10 +176,27 @@ fn by_place(region: &Region, index: usize) -> Enclosed {
         sx += (x1 - x0) * (x0 + x1) / 2.0;
         sy += (x1 - x0) * *y as f64;
     }
-    let (aside, down) = (
-        (sx / n - axis).abs() / height,
+    (
+        (sx / n - axis(region)).abs() / height,
         (sy / n - region.bounds[1] as f64) / height,
-    );
+    )
+}
+
+/// Whether ground can show at a place: beside the middle, or between the legs. In the middle of the trunk and of the
+/// head there is always a body.
+fn can_show(region: &Region, pocket: &Pocket) -> bool {
+    let (aside, down) = place(region, pocket);
+    aside >= FROM_MIDDLE || down >= LEGS
+}
+
+/// A twin on the other side of the figure, beside the body.
+fn by_place(region: &Region, index: usize) -> Enclosed {
+    let pocket = &region.pockets[index];
+    if (pocket.area as f64) < LEAST_TWIN * region.area as f64 {
+        return Enclosed::Surface;
+    }
+    let axis = axis(region);
+    let (aside, down) = place(region, pocket);
     let beside = aside >= FROM_MIDDLE && down >= BESIDE_BODY.0 && down <= BESIDE_BODY.1;
     if !beside {
         return Enclosed::Surface;

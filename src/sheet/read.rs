@@ -173,7 +173,7 @@ fn look(small: &Picture, paper: &Paper, departure: &Departure, straight: &[Strai
 
 /// Figures, those that the border cuts off, and the closed gaps among marks.
 fn candidates(departure: &Departure, marks: &Runs, pen: Option<Pen>) -> Seen {
-    let (marks, bridges) = close(figures::without_borders(marks));
+    let (marks, bridges) = close(figures::without_borders(marks), pen.is_some());
     let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
     let line_px = |r: &Region| pen.map_or((USUAL_LINE * r.height() as f64).max(1.0), |p| p.width);
     let whole = whole.iter().map(|r| strip::strokes(r, line_px(r))).collect();
@@ -205,14 +205,14 @@ fn outline_pen(small: &Picture, paper: &Paper, departure: &Departure, whole: &[R
 
 /// Closes the gaps of the outlines; returns the marks with the bridges drawn in, and the bridges. Broken strokes are
 /// joined first, narrow places come next; slits last, as they show only once no wider gap lets the outside in.
-fn close(mut marks: Runs) -> (Runs, Vec<Bridge>) {
+fn close(mut marks: Runs, strokes: bool) -> (Runs, Vec<Bridge>) {
     let figure_px = gaps::figure_height(&marks);
     let width = (figure_px * BRIDGE_WIDTH).max(LEAST_BRIDGE_PX);
     let mut bridges = Vec::new();
-    let steps: [fn(&Runs, f64) -> Vec<Bridge>; 3] = [ends::join, gaps::narrows, gaps::wide_narrows];
+    let steps: [fn(&Runs, f64) -> Vec<Bridge>; 2] = [ends::join, gaps::narrows];
     for (i, step) in steps.into_iter().enumerate() {
-        // A break in the border of enclosed ground is no leak, so strokes are joined in any case.
-        if i > 0 && !gaps::leaks(&marks, &figures::outside(&marks), figure_px) {
+        // A break in the border of enclosed ground is no leak, so strokes are joined in any case; fills have no ends.
+        if (i > 0 || !strokes) && !gaps::leaks(&marks, &figures::outside(&marks), figure_px) {
             break;
         }
         let found = step(&marks, figure_px);
