@@ -25,7 +25,7 @@ pub fn length(value: f64, height: f64) -> String {
 }
 
 /// What is said behind a finding that rests on closed gaps.
-pub const UNSURE: &str = "; unsure: the drawing's outline was open here";
+pub const UNSURE: &str = "; unsure: the drawing's outline is open, faint or disturbed here";
 
 /// Where and what, for instance `thick by 6.6 between crotch and armpit (55–78 % of the height), worst at y 115.2:
 /// back +3.1, front +3.5`.

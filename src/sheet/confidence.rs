@@ -13,12 +13,9 @@
 //!
 //! What no evidence shows: a limb that was erased without a trace where an inner line closes the rest.
 
-use super::edge::Seen;
-use super::evidence::{Evidence, bad, rank, stretches};
+use super::evidence::Evidence;
 use super::read::Figure;
 use super::views::{self, Shows, Signs};
-use crate::profile::Outline;
-use crate::space::Upright;
 
 /// How much of a piece of evidence is no doubt, and how much more is a doubt of 1.
 #[derive(Debug, Clone, Copy)]
@@ -41,6 +38,12 @@ const CLOSED: Doubt = doubt(0.004, 0.15);
 const DOUBTFUL: Doubt = doubt(0.0, 0.011);
 /// Ground behind a tail or an arm; sleeves and pockets of right readings reach 0.045.
 const HOLLOW: Doubt = doubt(0.0, 0.05);
+const LEAN: Doubt = doubt(0.0, 1e9);
+const WINDOW: Doubt = doubt(0.0, 1e9);
+const STRIPPED: Doubt = doubt(0.0, 1e9);
+const FLAT: Doubt = doubt(0.0, 1e9);
+const BLUR: Doubt = doubt(0.0, 1e9);
+const OTHERS: Doubt = doubt(0.0, 1e9);
 /// Limbs that leaked away; arrows and labels that touch are right up to 0.02.
 const ATTACHED: Doubt = doubt(0.008, 0.022);
 /// Limbs lost together with all that joined them; notes lie there too.
@@ -74,15 +77,8 @@ const LOPSIDED: Doubt = doubt(0.3, 0.24);
 
 /// Bounds of a confidence: nothing is certain.
 const BOUNDS: (f64, f64) = (0.02, 0.99);
-/// Disturbed stretches longer than this share of the height are named in the warnings.
-const WORTH_NAMING: f64 = 0.03;
-/// At most so many of them.
-const MOST_NAMED: usize = 3;
-/// The outline is called faint where it departs from the paper by less than this share of its median.
-const PALE_LINE: f32 = 0.5;
-
 /// Number of pieces of evidence.
-pub const PIECES: usize = 19;
+pub const PIECES: usize = 25;
 
 impl Doubt {
     /// The doubt that an amount of evidence raises.
@@ -98,6 +94,12 @@ impl Evidence {
             ("closed", self.closed, CLOSED),
             ("doubtful", self.doubtful, DOUBTFUL),
             ("hollow", self.hollow, HOLLOW),
+            ("lean", self.lean, LEAN),
+            ("window", self.window, WINDOW),
+            ("stripped", self.stripped, STRIPPED),
+            ("flat", self.flat, FLAT),
+            ("blur", self.blur, BLUR),
+            ("others", self.others, OTHERS),
             ("attached", self.attached, ATTACHED),
             ("nearby", self.nearby, NEARBY),
             ("halves", self.halves, HALVES),
@@ -128,42 +130,6 @@ impl Evidence {
     }
 }
 
-/// Where the outline is disturbed or faint, in words.
-pub(super) fn places(outline: &Outline<Upright>, seen: &[Vec<Seen>], line_px: f64) -> Vec<String> {
-    let height = outline.bounds().map_or(1.0, |b| b.height());
-    let mut peaks: Vec<f64> = seen.iter().flatten().map(|s| f64::from(s.peak)).collect();
-    let usual = rank(&mut peaks, 0.5) as f32;
-    let mut found: Vec<(f64, String)> = Vec::new();
-    for (ring, seen) in outline.rings.iter().zip(seen) {
-        let n = ring.len();
-        for (from, len) in stretches(&seen.iter().map(|s| bad(s, line_px)).collect::<Vec<_>>()) {
-            let part = || (0..len).map(|k| (from + k) % n);
-            let long: f64 = part()
-                .map(|i| (ring[i].x - ring[(i + 1) % n].x).hypot(ring[i].y - ring[(i + 1) % n].y))
-                .sum();
-            if long < WORTH_NAMING * height {
-                continue;
-            }
-            let at = ring[(from + len / 2) % n];
-            let pale = part().filter(|i| seen[*i].peak < PALE_LINE * usual).count();
-            let abuts = part().filter(|i| !seen[*i].clean).count();
-            let what = if 2 * pale > len {
-                "the outline is faint or missing"
-            } else if 2 * abuts > len {
-                "a label, stroke or stain touches the outline"
-            } else {
-                continue;
-            };
-            found.push((
-                long,
-                format!("{what} near x {:.0}, y {:.0}, over {long:.0} px", at.x, at.y),
-            ));
-        }
-    }
-    found.sort_by(|a, b| b.0.total_cmp(&a.0));
-    found.into_iter().take(MOST_NAMED).map(|f| f.1).collect()
-}
-
 /// Adds what the views of a sheet tell about each other and sets every figure's confidence.
 pub(super) fn judge(figures: &mut [Figure], signs: &[Signs]) {
     let mut heights: Vec<f64> = figures.iter().map(|f| f.ground_px - f.crown_px).collect();
@@ -174,7 +140,10 @@ pub(super) fn judge(figures: &mut [Figure], signs: &[Signs]) {
         .get(n / 2)
         .map_or(1.0, |m| (m + heights[(n - 1) / 2]) / 2.0);
     let shows = views::shows(signs);
+    let attached: Vec<f64> = figures.iter().map(|f| f.evidence.attached).collect();
     for (i, figure) in figures.iter_mut().enumerate() {
+        let others = attached.iter().enumerate().filter(|(k, _)| *k != i);
+        figure.evidence.others = others.map(|(_, a)| *a).fold(0.0, f64::max);
         figure.evidence.apart = (own[i] / usual - 1.0).abs();
         if shows[i] == Shows::Middle {
             figure.evidence.lopsided = 1.0 - signs[i].symmetry;

@@ -36,6 +36,8 @@ const BARE: f64 = 0.4;
 const CUT_EDGE: f32 = 0.9;
 /// A straight stretch stays within this share of the height, across.
 const STRAIGHT: f64 = 0.0015;
+/// What lies within this share of the height of a figure's end is its end.
+const END: f64 = 0.006;
 /// A stain's edge is paler than this share of the line's median.
 const PALE: f32 = 0.75;
 
@@ -48,6 +50,18 @@ pub struct Evidence {
     pub closed: f64,
     /// Enclosed areas decided by their place alone, share of the square of the height.
     pub doubtful: f64,
+    /// `hollow` weighed by the share of each area's border that is drawn like the outline.
+    pub lean: f64,
+    /// `hollow` on a figure that is mostly coloured.
+    pub window: f64,
+    /// Area of strokes that hung on the figure and were taken off, share of the square of the height.
+    pub stripped: f64,
+    /// Length of outline without a line at the figure's own top, bottom, left and right end, share of the height.
+    pub flat: f64,
+    /// Climb to the ink, share of the height.
+    pub blur: f64,
+    /// Largest `attached` of the sheet's other views.
+    pub others: f64,
     /// Enclosed areas taken as surface that lie where ground may show, share of the square of the height.
     pub hollow: f64,
     /// Ink that hangs on the figure and is none of it, share of the ink of its outline.
@@ -259,6 +273,13 @@ impl Evidence {
                 0.0
             },
             elsewhere: sheet.elsewhere,
+            stripped: region.stripped as f64 / (region.height() as f64).powi(2),
+            flat: if line_px > 0.0 {
+                flat(outline, seen, line_px)
+            } else {
+                0.0
+            },
+            blur: rank(&mut climbs, 0.5) / height,
             soft: (rank(&mut climbs, 0.5) - line_px / 2.0).max(0.0) / height,
             straight: if line_px > 0.0 { 0.0 } else { edge },
             cut: if line_px > 0.0 { edge } else { 0.0 },
@@ -285,7 +306,14 @@ impl Evidence {
     }
 
     /// Adds an enclosed part that was taken as surface: it may have been ground if it lies between body and limb.
-    pub(super) fn add_surface(&mut self, sheet: &Sheet<'_>, region: &Region, pocket: &Pocket, line: f64) {
+    pub(super) fn add_surface(
+        &mut self,
+        sheet: &Sheet<'_>,
+        region: &Region,
+        pocket: &Pocket,
+        heavy: f64,
+        line: f64,
+    ) {
         let height = region.height() as f64;
         let size = pocket.area as f64 / (height * height);
         if size < LEAST_HOLLOW {
@@ -309,6 +337,10 @@ impl Evidence {
         let aside = (across / pocket.area as f64 - middle).abs() / height;
         if (outward as f64) < OUTWARD * 2.0 * rows as f64 && aside > FROM_MIDDLE && marked * 2 < rows {
             self.hollow += size;
+            self.lean += heavy * size;
+            if sheet.filled(region) >= BARE {
+                self.window += size;
+            }
         }
     }
 }
@@ -344,6 +376,23 @@ fn halves(region: &Region) -> f64 {
     let mut tall: Vec<usize> = ends.iter().map(|e| e.1.saturating_sub(e.0)).collect();
     tall.sort_unstable();
     tall.iter().rev().nth(1).map_or(0.0, |t| *t as f64 / height)
+}
+
+/// Length of the outline without a line within a hair of the figure's own ends, as a share of the height: a cut edge.
+fn flat(outline: &Outline<Upright>, seen: &[Vec<Seen>], line_px: f64) -> f64 {
+    let Some(b) = outline.bounds() else { return 0.0 };
+    let hair = END * b.height();
+    let mut ends = [0.0f64; 4];
+    for (ring, seen) in outline.rings.iter().zip(seen) {
+        for (i, p) in (0..).zip(ring).filter(|(i, _)| !lined(&seen[*i], line_px)) {
+            let long = p.distance(ring[(i + 1) % ring.len()]);
+            let near = [p.y - b.y0, b.y1 - p.y, p.x - b.x0, b.x1 - p.x];
+            for (end, _) in ends.iter_mut().zip(near).filter(|(_, d)| *d <= hair) {
+                *end += long;
+            }
+        }
+    }
+    ends.into_iter().fold(0.0, f64::max) / b.height()
 }
 
 /// Length of the longest stretch along a row or a column of flagged points, as a share of the height.

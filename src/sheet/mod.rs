@@ -24,3 +24,4 @@ pub mod strip;
 pub mod tone;
 pub mod trace;
 pub mod views;
+pub mod warnings;

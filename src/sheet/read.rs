@@ -23,6 +23,7 @@ use super::strip;
 use super::tone::{Departure, Paper};
 use super::trace;
 use super::views::{self, Shows, Signs};
+use super::warnings::{self, Gap};
 use crate::error::{Error, Result};
 
 use crate::profile::Outline;
@@ -92,6 +93,10 @@ pub struct Figure {
     pub enclosed: Vec<EnclosedArea>,
     /// Where the outline was open and a gap was closed: its two ends, upright pixels.
     pub closed: Vec<[[f64; 2]; 2]>,
+    /// Nearly straight pieces of the outline where it is faint or something touches it: their two ends, upright pixels.
+    pub doubtful: Vec<[[f64; 2]; 2]>,
+    /// How far the climb to the ink reaches beyond half of the line's width, pixels: blur.
+    pub soft_px: f64,
     /// How sure the reading is, see [`super::confidence`].
     pub confidence: f64,
     /// What tells how sure it is.
@@ -245,7 +250,7 @@ fn look(
 /// Figures, those that the border cuts off, and the closed gaps among marks.
 fn candidates(departure: &Departure, marks: &Runs, pen: Option<Pen>, widest: Option<f64>) -> Seen {
     let strokes = figures::without_borders(marks);
-    let (marks, bridges) = close(strokes.clone(), widest);
+    let (marks, bridges) = close(strokes.clone(), pen.is_some(), widest);
     let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
     let line_px = |r: &Region| pen.map_or((USUAL_LINE * r.height() as f64).max(1.0), |p| p.width);
     let whole = whole.iter().map(|r| strip::strokes(r, line_px(r))).collect();
@@ -279,14 +284,14 @@ fn outline_pen(small: &Picture, paper: &Paper, departure: &Departure, whole: &[R
 /// Closes the gaps of the outlines; returns the marks with the bridges drawn in, and the bridges. Broken strokes are
 /// joined first, narrow places come next; slits last, as they show only once no wider gap lets the outside in. Wider
 /// openings than `widest_pct` percent of the figure height stay open.
-fn close(mut marks: Runs, widest_pct: Option<f64>) -> (Runs, Vec<Bridge>) {
+fn close(mut marks: Runs, strokes: bool, widest_pct: Option<f64>) -> (Runs, Vec<Bridge>) {
     let figure_px = gaps::figure_height(&marks);
     let width = (figure_px * BRIDGE_WIDTH).max(LEAST_BRIDGE_PX);
     let mut bridges = Vec::new();
-    let steps: [fn(&Runs, f64) -> Vec<Bridge>; 3] = [ends::join, gaps::narrows, gaps::wide_narrows];
+    let steps: [fn(&Runs, f64) -> Vec<Bridge>; 2] = [ends::join, gaps::narrows];
     for (i, step) in steps.into_iter().enumerate() {
-        // A break in the border of enclosed ground is no leak, so strokes are joined in any case.
-        if i > 0 && !gaps::leaks(&marks, &figures::outside(&marks), figure_px) {
+        // A break in the border of enclosed ground is no leak, so strokes are joined in any case; fills have no ends.
+        if (i > 0 || !strokes) && !gaps::leaks(&marks, &figures::outside(&marks), figure_px) {
             break;
         }
         let mut found = step(&marks, figure_px);
@@ -393,7 +398,7 @@ impl Full<'_> {
         let mut enclosed = Vec::new();
         for (pocket, found) in region.pockets.iter().zip(decided) {
             let said = self.overrules.enclosed(pocket, self.factor);
-            let what = said.unwrap_or(found);
+            let what = said.unwrap_or(found.what);
             if said.is_some() || what != Enclosed::Surface {
                 enclosed.push(EnclosedArea {
                     place: self.place_in(pocket),
@@ -410,10 +415,11 @@ impl Full<'_> {
                 weighed += pocket.area;
             }
             if said.is_none() && what == Enclosed::Surface {
-                surface.push(pocket);
+                surface.push((pocket, found.heavy));
             }
             if said.is_none() && what != Enclosed::Surface {
-                warnings.push(self.hole_warning(pocket, what));
+                let beside = holes::beside(region, pocket);
+                warnings.push(warnings::enclosed(self.place_in(pocket), beside, what));
             }
         }
         let Edge {
@@ -428,18 +434,15 @@ impl Full<'_> {
             self.refine(departure.threshold, region, &ground)
         };
         let scale = self.factor as f64;
-        let mut gaps: Vec<&Bridge> = seen.bridges.iter().filter(|b| opens(region, b)).collect();
-        gaps.sort_by(|a, b| b.length().total_cmp(&a.length()));
-        let closed = scale * gaps.iter().map(|b| b.length()).sum::<f64>();
-        if let Some(widest) = gaps.first() {
-            warnings.push(format!(
-                "outline open in {} places, closed; the widest gap has {:.0} px, near x {:.0}, y {:.0}",
-                gaps.len(),
-                widest.length() * scale,
-                (widest.from[0] + widest.to[0]) / 2.0 * scale,
-                (widest.from[1] + widest.to[1]) / 2.0 * scale,
-            ));
-        }
+        let open: Vec<&Bridge> = seen.bridges.iter().filter(|b| opens(region, b)).collect();
+        let closed = scale * open.iter().map(|b| b.length()).sum::<f64>();
+        let gaps: Vec<Gap> = open
+            .iter()
+            .map(|b| Gap {
+                ends: [b.from, b.to].map(|p| p.map(|v| v * scale)),
+            })
+            .collect();
+        warnings.extend(warnings::gaps(&gaps));
         let upright = Outline { rings };
         let level = Outline {
             rings: upright
@@ -456,10 +459,11 @@ impl Full<'_> {
             ..Evidence::gather(sheet, region, &upright, &traces, scale, line_px)
         };
         evidence.add_weighed(weighed as f64 / square, line_px / scale);
-        for pocket in surface {
-            evidence.add_surface(sheet, region, pocket, line_px / scale);
+        for (pocket, heavy) in surface {
+            evidence.add_surface(sheet, region, pocket, heavy, line_px / scale);
         }
-        warnings.extend(confidence::places(&upright, &traces, line_px));
+        let doubtful = warnings::doubtful(&upright, &traces, line_px);
+        warnings.extend(warnings::stretches_named(&doubtful));
         Figure {
             box_px,
             face: 0.0,
@@ -470,10 +474,9 @@ impl Full<'_> {
             ground_px,
             line_px,
             enclosed,
-            closed: gaps
-                .iter()
-                .map(|b| [b.from, b.to].map(|p| p.map(|v| v * scale)))
-                .collect(),
+            closed: gaps.iter().map(|g| g.ends).collect(),
+            doubtful: doubtful.into_iter().flat_map(|s| s.pieces).collect(),
+            soft_px: evidence.soft * region.height() as f64 * scale,
             confidence: 0.0,
             evidence,
             warnings,
@@ -485,15 +488,5 @@ impl Full<'_> {
         let (y, run) = pocket.runs[pocket.runs.len() / 2];
         let scale = self.factor as f64;
         [f64::from(run.x0 + run.x1) / 2.0 * scale, (y as f64 + 0.5) * scale]
-    }
-
-    fn hole_warning(&self, pocket: &Pocket, what: Enclosed) -> String {
-        let [x, y] = self.place_in(pocket);
-        let place = format!("enclosed area near x {x:.0}, y {y:.0}");
-        match what {
-            Enclosed::Ground => format!("{place}: taken as ground, its border is drawn like the outline"),
-            Enclosed::PerhapsGround => format!("{place}: taken as ground by its place alone"),
-            _ => format!("{place}: taken as part of the figure, it could be ground"),
-        }
     }
 }

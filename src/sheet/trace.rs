@@ -86,6 +86,7 @@ mod tests {
             area: 0,
             rows: vec![Vec::new(); rows.len()],
             cut: false,
+            stripped: 0,
             pockets: Vec::new(),
         };
         for (y, row) in rows.iter().enumerate() {

@@ -48,7 +48,13 @@ pub(crate) fn faults(sheet: &Sheet) -> (Vec<Fault>, Vec<String>) {
     let mut out = Vec::new();
     let mut log = Vec::new();
     for (f, wrong) in reading.figures.iter().zip(wrong::wrong(truth, &reading)) {
-        log.push(format!("confidence {:.2} {wrong}", f.confidence));
+        let told: Vec<String> = f
+            .evidence
+            .named()
+            .iter()
+            .map(|(name, amount)| format!("{name}={amount:.5}"))
+            .collect();
+        log.push(format!("view;{wrong};{:.3};{}", f.confidence, told.join(";")));
         if !wrong.is_empty() && f.confidence > 0.5 {
             out.push((Matter::Sure, format!("{wrong}, confidence {:.2}", f.confidence)));
         }
