@@ -54,9 +54,8 @@ pub struct Evidence {
     pub lean: f64,
     /// `hollow` on a figure that is mostly coloured.
     pub window: f64,
-    /// Area of strokes that hung on the figure and were taken off, share of the square of the height.
-    pub stripped: f64,
-    /// Length of outline without a line at the figure's own top, bottom, left and right end, share of the height.
+    /// Length of outline without a line, paler than it, at the figure's own top, bottom, left or right end, share of
+    /// the height, on a figure that is mostly coloured: a cut edge.
     pub flat: f64,
     /// Climb to the ink, share of the height.
     pub blur: f64,
@@ -273,9 +272,8 @@ impl Evidence {
                 0.0
             },
             elsewhere: sheet.elsewhere,
-            stripped: region.stripped as f64 / (region.height() as f64).powi(2),
-            flat: if line_px > 0.0 {
-                flat(outline, seen, line_px)
+            flat: if line_px > 0.0 && sheet.filled(region) >= BARE {
+                flat(outline, seen, |s| !lined(s, line_px) && s.peak < CUT_EDGE * usual)
             } else {
                 0.0
             },
@@ -378,13 +376,13 @@ fn halves(region: &Region) -> f64 {
     tall.iter().rev().nth(1).map_or(0.0, |t| *t as f64 / height)
 }
 
-/// Length of the outline without a line within a hair of the figure's own ends, as a share of the height: a cut edge.
-fn flat(outline: &Outline<Upright>, seen: &[Vec<Seen>], line_px: f64) -> f64 {
+/// Length of the flagged outline within a hair of the figure's own ends, as a share of the height: a cut edge.
+fn flat(outline: &Outline<Upright>, seen: &[Vec<Seen>], flag: impl Fn(&Seen) -> bool) -> f64 {
     let Some(b) = outline.bounds() else { return 0.0 };
     let hair = END * b.height();
     let mut ends = [0.0f64; 4];
     for (ring, seen) in outline.rings.iter().zip(seen) {
-        for (i, p) in (0..).zip(ring).filter(|(i, _)| !lined(&seen[*i], line_px)) {
+        for (i, p) in (0..).zip(ring).filter(|(i, _)| flag(&seen[*i])) {
             let long = p.distance(ring[(i + 1) % ring.len()]);
             let near = [p.y - b.y0, b.y1 - p.y, p.x - b.x0, b.x1 - p.x];
             for (end, _) in ends.iter_mut().zip(near).filter(|(_, d)| *d <= hair) {

@@ -31,8 +31,6 @@ pub struct Region {
     pub rows: Vec<Vec<Run>>,
     /// It touches the border of the sheet.
     pub cut: bool,
-    /// Area that was taken off it: strokes that hang on it.
-    pub stripped: u64,
     /// Unmarked parts that it encloses.
     pub pockets: Vec<Pocket>,
 }
@@ -223,7 +221,6 @@ fn collect(solid: &Runs) -> Vec<Region> {
             area: areas[l],
             rows: vec![Vec::new(); b[3] - b[1]],
             cut,
-            stripped: 0,
             pockets: Vec::new(),
         });
     }

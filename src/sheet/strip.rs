@@ -111,7 +111,6 @@ fn rebuilt(region: &Region, mask: &Runs, corner: [i64; 2]) -> Region {
         area,
         rows: vec![Vec::new(); bounds[3] - bounds[1]],
         cut: region.cut,
-        stripped: region.area.saturating_sub(area),
         pockets: Vec::new(),
     };
     for (y, runs) in rows {

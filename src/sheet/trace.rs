@@ -86,7 +86,6 @@ mod tests {
             area: 0,
             rows: vec![Vec::new(); rows.len()],
             cut: false,
-            stripped: 0,
             pockets: Vec::new(),
         };
         for (y, row) in rows.iter().enumerate() {
