@@ -280,14 +280,15 @@ fn measure(
                     .collect(),
             };
             let mut comparison = compare(&drawing, s, p.placement.units_per_px, tolerance);
-            let closed: Vec<_> = f
-                .closed
-                .iter()
-                .map(|ends| ends.map(|[x, y]| to_view(&levelling.level(Point::new(x, y)))))
-                .collect();
+            let placed = |pieces: &[[[f64; 2]; 2]]| -> Vec<[Point<ViewUnits>; 2]> {
+                let place = |[x, y]: [f64; 2]| to_view(&levelling.level(Point::new(x, y)));
+                pieces.iter().map(|ends| ends.map(place)).collect()
+            };
             let drawn = sureness::Drawing {
-                closed: &closed,
+                closed: &placed(&f.closed),
+                doubtful: &placed(&f.doubtful),
                 line: f.line_px * p.placement.units_per_px,
+                blur: f.soft_px * p.placement.units_per_px,
                 tolerance,
             };
             sureness::judge(&mut comparison.rows, &drawn);
@@ -612,7 +613,8 @@ fn verdict(
         && counted().all(|f| f.unsure)
     {
         reasons.push(
-            "every finding rests on places where the drawing's outline was open; close the outline in the drawing"
+            "every finding rests on places where the drawing's outline is open, faint or disturbed; close and clean it \
+             in the drawing, or erase what touches it in a setup file"
                 .to_string(),
         );
     }
