@@ -163,7 +163,7 @@ fn outlines(file: &str) -> Vec<Outline<ViewUnits>> {
 }
 
 /// Landmarks of a human figure made by others (tests/data/human-LICENSE.txt) against published ratios of the stature:
-/// Drillis and Contini 1966, in Winter 2009, figure 4.1 (chin 0.870, knee 0.285, ankle 0.039), ANSUR II 2012
+/// Drillis and Contini 1966, in Winter 2009, figure 4.1 (knee 0.285, ankle 0.039), ANSUR II 2012
 /// (NATICK/TR-15/007; crotch 0.480 to 0.482). The knee's and the ankle's dent lie near the joint, not at it: a range.
 #[test]
 fn a_human_figure_agrees_with_published_ratios() {
@@ -191,10 +191,12 @@ fn a_human_figure_agrees_with_published_ratios() {
     };
     near(y(&front, "crotch"), 0.481, 0.03, "crotch");
     near(y(&front, "knee"), 0.285, 0.04, "knee");
-    near(y(&side, "chin"), 0.870, 0.02, "chin");
+    // Its head is an egg: no chin is seen, and none is guessed.
+    assert!(y(&side, "chin").is_none());
     near(y(&front, "ankle"), 0.039, 0.04, "ankle");
     near(y(&side, "knee"), 0.285, 0.05, "knee from the side");
-    assert!(y(&front, "neck") < y(&side, "chin"), "the neck lies below the chin");
+    // Chin 0.870, acromion 0.818: the neck lies about there.
+    assert!(y(&front, "neck").is_some_and(|n| (0.8..0.9).contains(&n)));
     // Acromion 0.818; the armpit lies below it.
     assert!(y(&front, "armpit").is_some_and(|a| (0.68..0.818).contains(&a)));
     assert_eq!(front.arms.len(), 2);
