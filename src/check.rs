@@ -127,6 +127,7 @@ pub fn check_held(
         figure_height: settings.figure_height,
         units_per_px: settings.scale,
         ground_y: settings.ground,
+        lead: settings.lead,
     };
     let sheets: Vec<String> = images.iter().map(|i| i.input.sha256.clone()).collect();
     let stranger = held.and_then(|h| h.stranger(&sheets, candidates.len(), &given));

@@ -17,7 +17,7 @@ use crate::mesh::select::Choice;
 use crate::mesh::{Axes, Heading, Mesh, UpAxis};
 use crate::place::assign::Asked;
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
-use crate::report::model::{LineEdge, MeshInput, Settings, SetupInput, SheetInput, Stage, Verdict};
+use crate::report::model::{Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Stage, Verdict};
 use crate::report::overlay::{Subject, overlay, overlay_all};
 use crate::report::terminal::{self, Style, summary};
 use crate::report::{csv, files, json};
@@ -64,6 +64,10 @@ pub(super) struct CheckArguments {
     /// Mesh height at which the drawn ground of the leading view lies; what is not given is still found
     #[arg(long, value_name = "Y", value_parser = super::finite, allow_hyphen_values = true)]
     ground: Option<f64>,
+    /// The view that leads where the drawn views differ, front or side: scale and ground are found from it alone
+    /// [default: all views together, heights counted by the front]
+    #[arg(long, value_name = "VIEW", value_parser = super::lead)]
+    lead: Option<Lead>,
     /// Keep the first placement of a series in placement.json beside the results and use it in later runs, so that
     /// numbers of places nobody touched do not move
     #[arg(long)]
@@ -170,6 +174,7 @@ impl CheckArguments {
             scale,
             ground: self.ground.or(setup.ground),
             hold_placement: self.hold_placement || setup.hold_placement == Some(true),
+            lead: self.lead.or(setup.lead),
             stage,
             tolerance_pct: self
                 .tolerance

@@ -16,7 +16,7 @@ use clap::{Parser, Subcommand};
 use crate::error::{Error, Result};
 use crate::mesh::{Heading, UpAxis};
 use crate::report::files;
-use crate::report::model::{LineEdge, Stage};
+use crate::report::model::{Lead, LineEdge, Stage};
 
 /// Everything is within tolerance.
 const EXIT_WITHIN: u8 = 0;
@@ -115,6 +115,11 @@ fn up_axis(text: &str) -> std::result::Result<UpAxis, String> {
 /// Parses `--facing`.
 fn heading(text: &str) -> std::result::Result<Heading, String> {
     Heading::parse(text).ok_or_else(|| "use x, -x, y, -y, z or -z".to_string())
+}
+
+/// Parses `--lead`.
+fn lead(text: &str) -> std::result::Result<Lead, String> {
+    Lead::parse(text).ok_or_else(|| "use front or side".to_string())
 }
 
 /// Parses `--stage`.

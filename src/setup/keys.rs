@@ -1,7 +1,7 @@
 //! The keys of a setup file, table by table, and the nearest known key to a mistyped one.
 
 /// Keys at the top.
-pub(super) const TOP: [&str; 11] = [
+pub(super) const TOP: [&str; 12] = [
     "unit",
     "figure-height",
     "scale",
@@ -9,6 +9,7 @@ pub(super) const TOP: [&str; 11] = [
     "hold-placement",
     "tolerance",
     "tolerance-width",
+    "lead",
     "stage",
     "unfinished",
     "mesh",
