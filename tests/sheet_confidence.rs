@@ -49,10 +49,17 @@ const KNOWN: &[(u64, usize, &str)] = &[
         1,
         "ground between tail and hand taken for a part of the figure",
     ),
+    (332, 3, CUT),
+    (348, 1, CUT),
+    (382, 1, LABEL),
+    (492, 2, CUT),
+    (558, 1, LABEL),
     (606, 1, LETTERS),
     (616, 1, "faint lines: a part of the figure taken for ground"),
 ];
 const ERASED: &str = "an arm erased without a trace where an inner line closes the rest";
+const CUT: &str = "a strip cut out of the sheet that left no evidence; not looked into further";
+const LABEL: &str = "a label across the outline that left little evidence; not looked into further";
 const LETTERS: &str = "letters on the outline of the head, thin as its line";
 
 struct View {
