@@ -128,6 +128,7 @@ pub fn check_held(
         figure_height: settings.figure_height,
         units_per_px: settings.scale,
         ground_y: settings.ground,
+        lead: settings.lead,
     };
     let sheets: Vec<String> = images.iter().map(|i| i.input.sha256.clone()).collect();
     let stranger = held.and_then(|h| h.stranger(&sheets, candidates.len(), &given));
@@ -293,14 +294,15 @@ fn measure(
                     .collect(),
             };
             let mut comparison = compare(&drawing, s, p.placement.units_per_px, &limits);
-            let closed: Vec<_> = f
-                .closed
-                .iter()
-                .map(|ends| ends.map(|[x, y]| to_view(&levelling.level(Point::new(x, y)))))
-                .collect();
+            let placed = |pieces: &[[[f64; 2]; 2]]| -> Vec<[Point<ViewUnits>; 2]> {
+                let place = |[x, y]: [f64; 2]| to_view(&levelling.level(Point::new(x, y)));
+                pieces.iter().map(|ends| ends.map(place)).collect()
+            };
             let drawn = sureness::Drawing {
-                closed: &closed,
+                closed: &placed(&f.closed),
+                doubtful: &placed(&f.doubtful),
                 line: f.line_px * p.placement.units_per_px,
+                blur: f.soft_px * p.placement.units_per_px,
                 tolerance,
             };
             sureness::judge(&mut comparison.rows, &drawn);
@@ -645,7 +647,8 @@ fn verdict(
         && counted().all(|f| f.unsure)
     {
         reasons.push(
-            "every finding rests on places where the drawing's outline was open; close the outline in the drawing"
+            "every finding rests on places where the drawing's outline is open, faint or disturbed; close and clean it \
+             in the drawing, or erase what touches it in a setup file"
                 .to_string(),
         );
     }

@@ -316,6 +316,7 @@ fn wanted() -> Wanted {
         kinds: ALL.to_vec(),
         from_left: None,
         up: UpAxis::Y,
+        limits: Limits::default(),
         audit: QUICK(),
     }
 }

@@ -257,8 +257,18 @@ fn too_many_faces_are_refused() {
     let text = format!("{SQUARE}{}", "f 1 2 3\n".repeat(10));
     let limited = |max_faces| read(text.as_bytes(), Limits { max_faces });
     assert_eq!(limited(10).unwrap().face_count(), 10);
-    assert!(limited(9).unwrap_err().to_string().contains("more than 9 faces"));
-    assert!(limited(0).unwrap_err().to_string().contains("more than 0 faces"));
+    assert!(
+        limited(9)
+            .unwrap_err()
+            .to_string()
+            .contains("the mesh has 10 faces, more than the limit of 9")
+    );
+    assert!(
+        limited(0)
+            .unwrap_err()
+            .to_string()
+            .contains("more than the limit of 0")
+    );
 }
 
 #[test]

@@ -141,7 +141,10 @@ fn stages(sheet: &[u8], mesh: &[u8]) {
             .collect()
     };
     let given = Given::default();
-    show("place", shortest(|| place(&candidates, &look, &given).expect("a placement")));
+    show(
+        "place",
+        shortest(|| place(&candidates, &look, &given).expect("a placement")),
+    );
     let compare = || check(&body, input(), &images, settings(), Vec::new()).expect("a check");
     show("silhouettes, place, compare", shortest(compare));
     let Checked { report, views } = compare();

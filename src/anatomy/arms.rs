@@ -30,8 +30,8 @@ const LEVELS: usize = 40;
 const LEVEL_CELLS: f64 = 1.6;
 /// The trunk begins where the width exceeds the arm's own by this factor, as in [`crate::limbs`].
 const JUMP: f64 = 1.5;
-/// Levels of the arm that give its own width.
-const OWN: usize = 10;
+/// Levels of the arm that give its own width: few, as an arm tapers.
+const OWN: usize = 5;
 /// A level of two pieces, each at least this share of it, belongs to an arm that touches the body again.
 const PIECE: f64 = 0.2;
 /// And at least this share of the levels, or it is a thumb.

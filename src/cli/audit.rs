@@ -5,8 +5,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::limits::MeshLimit;
 use super::progress::Progress;
-use super::{EXIT_OFF, EXIT_WITHIN, read_file, write_whole};
+use super::{EXIT_OFF, EXIT_WITHIN, write_whole};
 use crate::audit::model::Outcome;
 use crate::audit::{Options, audit};
 use crate::error::{Error, Result};
@@ -47,6 +48,8 @@ pub(super) struct AuditArguments {
     /// Name of the mesh's unit of length
     #[arg(long, value_name = "LABEL", default_value = "")]
     unit: String,
+    #[command(flatten)]
+    meshes: MeshLimit,
     /// Print nothing but errors
     #[arg(long)]
     quiet: bool,
@@ -56,8 +59,8 @@ pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
     let progress = Progress::new(!arguments.quiet);
     progress.step("reading the mesh");
     let path = &arguments.mesh;
-    let bytes = read_file(path)?;
-    let file = obj::read(&bytes, obj::Limits::default()).map_err(|e| e.in_file(path))?;
+    let bytes = arguments.meshes.read(path)?;
+    let file = obj::read(&bytes, arguments.meshes.limits()).map_err(|e| e.in_file(path))?;
     drop(bytes);
     if let Some(v) = arguments
         .meant_border

@@ -6,8 +6,9 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use sha2::{Digest as _, Sha256};
 
+use super::limits::{MeshLimit, PictureLimit, read_placement};
 use super::progress::Progress;
-use super::{EXIT_OFF, EXIT_WITHIN, read_file};
+use super::{EXIT_OFF, EXIT_WITHIN};
 use crate::check::{Checked, HELD_FILE, Held, ImageRead, check_held};
 use crate::error::{Error, Result};
 use crate::mesh::obj;
@@ -16,12 +17,12 @@ use crate::mesh::select::Choice;
 use crate::mesh::{Axes, Heading, Mesh, UpAxis};
 use crate::place::assign::Asked;
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
-use crate::report::model::{LineEdge, MeshInput, Settings, SetupInput, SheetInput, Stage, Verdict};
+use crate::report::model::{Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Stage, Verdict};
 use crate::report::overlay::{Subject, overlay, overlay_all};
 use crate::report::terminal::{self, Style, summary};
 use crate::report::{csv, files, json};
 use crate::setup::{ImageSetup, Setup, SetupFile, Shows};
-use crate::sheet::decode::{DEFAULT_MAX_PIXELS, decode};
+use crate::sheet::decode::decode;
 use crate::sheet::picture::Picture;
 use crate::sheet::read::read_overruled;
 
@@ -63,6 +64,10 @@ pub(super) struct CheckArguments {
     /// Mesh height at which the drawn ground of the leading view lies; what is not given is still found
     #[arg(long, value_name = "Y", value_parser = super::finite, allow_hyphen_values = true)]
     ground: Option<f64>,
+    /// The view that leads where the drawn views differ, front or side: scale and ground are found from it alone
+    /// [default: all views together, heights counted by the front]
+    #[arg(long, value_name = "VIEW", value_parser = super::lead)]
+    lead: Option<Lead>,
     /// Keep the first placement of a series in placement.json beside the results and use it in later runs, so that
     /// numbers of places nobody touched do not move
     #[arg(long)]
@@ -111,6 +116,10 @@ pub(super) struct CheckArguments {
     /// Print the table of landmarks too: heights of crown, chin, neck and so on in drawing and mesh, also in heads
     #[arg(long)]
     landmarks: bool,
+    #[command(flatten)]
+    pictures: PictureLimit,
+    #[command(flatten)]
+    meshes: MeshLimit,
     /// Print nothing but errors
     #[arg(long)]
     quiet: bool,
@@ -169,6 +178,7 @@ impl CheckArguments {
             scale,
             ground: self.ground.or(setup.ground),
             hold_placement: self.hold_placement || setup.hold_placement == Some(true),
+            lead: self.lead.or(setup.lead),
             stage,
             tolerance_pct: self
                 .tolerance
@@ -266,15 +276,20 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     }
     progress.step("reading mesh and drawing");
     let (mesh, sheets) = rayon::join(
-        || read_mesh(&arguments.mesh, &settings),
-        || named.iter().map(read_image).collect::<Result<Vec<_>>>(),
+        || read_mesh(&arguments.mesh, &settings, arguments.meshes),
+        || {
+            named
+                .iter()
+                .map(|i| read_image(i, arguments.pictures))
+                .collect::<Result<Vec<_>>>()
+        },
     );
     let ((mesh, mesh_input, notes), sheets) = (mesh?, sheets?);
     let (pictures, images): (Vec<Picture>, Vec<ImageRead>) = sheets.into_iter().unzip();
     progress.step("comparing");
     let kept = arguments.out.join(HELD_FILE);
     let held = if settings.hold_placement && kept.exists() {
-        Some(Held::parse(&read_file(&kept)?).map_err(|e| e.in_file(&kept))?)
+        Some(Held::parse(&read_placement(&kept)?).map_err(|e| e.in_file(&kept))?)
     } else {
         None
     };
@@ -315,9 +330,9 @@ fn hash(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
-fn read_mesh(path: &Path, settings: &Settings) -> Result<(Mesh, MeshInput, Vec<String>)> {
-    let bytes = read_file(path)?;
-    let mesh = obj::read(&bytes, obj::Limits::default()).map_err(|e| e.in_file(path))?;
+fn read_mesh(path: &Path, settings: &Settings, limit: MeshLimit) -> Result<(Mesh, MeshInput, Vec<String>)> {
+    let bytes = limit.read(path)?;
+    let mesh = obj::read(&bytes, limit.limits()).map_err(|e| e.in_file(path))?;
     let counts = mesh.face_counts();
     let input = MeshInput {
         path: path.display().to_string(),
@@ -349,10 +364,10 @@ fn read_mesh(path: &Path, settings: &Settings) -> Result<(Mesh, MeshInput, Vec<S
     Ok((noted.mesh, input, noted.notes))
 }
 
-fn read_image(image: &Image) -> Result<(Picture, ImageRead)> {
+fn read_image(image: &Image, limit: PictureLimit) -> Result<(Picture, ImageRead)> {
     let (path, asked) = (&image.path, image.asked);
-    let bytes = read_file(path)?;
-    let picture = decode(&bytes, DEFAULT_MAX_PIXELS).map_err(|e| e.in_file(path))?;
+    let bytes = limit.read(path)?;
+    let picture = decode(&bytes, limit.max_pixels).map_err(|e| e.in_file(path))?;
     let mut reading = read_overruled(&picture, &image.setup.overrules()).map_err(|e| e.in_file(path))?;
     let named = image.setup.apply(&mut reading);
     let axes_px = image.setup.axes_px(&reading);

@@ -2,6 +2,7 @@
 
 mod audit;
 mod check;
+mod limits;
 mod progress;
 mod repair;
 mod setup;
@@ -15,7 +16,7 @@ use clap::{Parser, Subcommand};
 use crate::error::{Error, Result};
 use crate::mesh::{Heading, UpAxis};
 use crate::report::files;
-use crate::report::model::{LineEdge, Stage};
+use crate::report::model::{Lead, LineEdge, Stage};
 
 /// Everything is within tolerance.
 const EXIT_WITHIN: u8 = 0;
@@ -50,38 +51,42 @@ enum Command {
 pub fn run() -> ExitCode {
     // `parse` prints its own message and leaves with status 2 on a bad command line.
     let arguments = Arguments::parse();
-    let done = match &arguments.command {
+    std::panic::set_hook(Box::new(complain));
+    let done = std::panic::catch_unwind(|| match &arguments.command {
         Command::Check(a) => check::run(a),
         Command::Audit(a) => audit::run(a),
         Command::Repair(a) => repair::run(a),
         Command::Sheet(a) => sheet::run(a),
         Command::Setup(a) => setup::run(a),
-    };
+    });
     match done {
-        Ok(status) => ExitCode::from(status),
-        Err(e) => {
-            anstream::eprintln!("drawntrue: {}", one_line(&e));
+        Ok(Ok(status)) => ExitCode::from(status),
+        Ok(Err(e)) => {
+            anstream::eprintln!("drawntrue: {e}");
             ExitCode::from(EXIT_UNUSABLE)
         }
+        // `complain` has said so.
+        Err(_) => ExitCode::from(EXIT_UNUSABLE),
     }
 }
 
-/// Names from files may hold line ends; the message stays one line.
-fn one_line(error: &Error) -> String {
-    error.to_string().replace(['\n', '\r'], " ")
-}
-
-/// Reads a whole input file.
-fn read_file(path: &Path) -> Result<Vec<u8>> {
-    std::fs::read(path).map_err(|e| {
-        let what = match e.kind() {
-            std::io::ErrorKind::NotFound => "there is no such file".to_string(),
-            std::io::ErrorKind::PermissionDenied => "the file may not be read".to_string(),
-            std::io::ErrorKind::IsADirectory => "this is a folder, not a file".to_string(),
-            _ => format!("the file cannot be read ({e})"),
-        };
-        Error::new(what).in_file(path).advise("check the path")
-    })
+/// Says in one line that the program itself is at fault. A picture's decoder that gave up is no such fault: the library
+/// turns that into an error that names the file.
+fn complain(panic: &std::panic::PanicHookInfo<'_>) {
+    if crate::sheet::decode::is_decoding() {
+        return;
+    }
+    let what = panic
+        .payload_as_str()
+        .unwrap_or("without a message")
+        .replace(char::is_control, " ");
+    let place = panic
+        .location()
+        .map(|l| format!(" at {}:{}", l.file(), l.line()))
+        .unwrap_or_default();
+    anstream::eprintln!(
+        "drawntrue: a fault of the program itself{place}: {what}; nothing was written, please report it with the files"
+    );
 }
 
 /// Writes a file whole or not at all, never over an input.
@@ -110,6 +115,11 @@ fn up_axis(text: &str) -> std::result::Result<UpAxis, String> {
 /// Parses `--facing`.
 fn heading(text: &str) -> std::result::Result<Heading, String> {
     Heading::parse(text).ok_or_else(|| "use x, -x, y, -y, z or -z".to_string())
+}
+
+/// Parses `--lead`.
+fn lead(text: &str) -> std::result::Result<Lead, String> {
+    Lead::parse(text).ok_or_else(|| "use front or side".to_string())
 }
 
 /// Parses `--stage`.

@@ -4,7 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{EXIT_OFF, EXIT_WITHIN, read_file, write_whole};
+use super::limits::MeshLimit;
+use super::{EXIT_OFF, EXIT_WITHIN, write_whole};
 use crate::audit::Options;
 use crate::audit::model::Outcome;
 use crate::error::{Error, Result};
@@ -42,6 +43,8 @@ pub(super) struct RepairArguments {
     /// Which axis of the mesh file points up: y (facing +z) or z (facing −y)
     #[arg(long, value_name = "y|z", value_parser = super::up_axis, default_value = "y")]
     up: UpAxis,
+    #[command(flatten)]
+    meshes: MeshLimit,
     /// Print nothing but errors
     #[arg(long)]
     quiet: bool,
@@ -74,7 +77,7 @@ pub(super) fn run(arguments: &RepairArguments) -> Result<u8> {
             .in_file(&map)
             .advise("give --map another name"));
     }
-    let text = read_file(path)?;
+    let text = arguments.meshes.read(path)?;
     let wanted = Wanted {
         kinds: ALL
             .into_iter()
@@ -83,6 +86,7 @@ pub(super) fn run(arguments: &RepairArguments) -> Result<u8> {
             .collect(),
         from_left: arguments.from,
         up: arguments.up,
+        limits: arguments.meshes.limits(),
         audit: Options {
             plane_x: arguments.plane,
             ..Options::default()

@@ -5,10 +5,11 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::{EXIT_WITHIN, read_file};
+use super::EXIT_WITHIN;
+use super::limits::PictureLimit;
 use crate::error::{Error, Result};
 use crate::setup::{Found, FoundArea, FoundGuide, FoundView, ImageSetup, Setup, SetupFile, append, write};
-use crate::sheet::decode::{DEFAULT_MAX_PIXELS, decode};
+use crate::sheet::decode::decode;
 use crate::sheet::gaps::WIDEST_BREAK;
 use crate::sheet::read::{Reading, read_overruled};
 use crate::sheet::views;
@@ -22,6 +23,8 @@ pub(super) struct SetupArguments {
     /// A setup that is there already: it is kept as it is, and images that it does not have are put behind
     #[arg(long, value_name = "FILE")]
     setup: Option<PathBuf>,
+    #[command(flatten)]
+    pictures: PictureLimit,
 }
 
 /// What a setup says of an image: that of the same path or, failing that, of the same file name.
@@ -49,9 +52,9 @@ pub(super) fn run(arguments: &SetupArguments) -> Result<u8> {
         if known {
             continue;
         }
-        let bytes = read_file(path)?;
+        let bytes = arguments.pictures.read(path)?;
         let overrules = ImageSetup::default().overrules();
-        let reading = decode(&bytes, DEFAULT_MAX_PIXELS)
+        let reading = decode(&bytes, arguments.pictures.max_pixels)
             .and_then(|picture| read_overruled(&picture, &overrules))
             .map_err(|e| e.in_file(path))?;
         let found = found(path, &reading);

@@ -6,13 +6,14 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 
-use super::{EXIT_WITHIN, read_file, write_whole};
+use super::limits::PictureLimit;
+use super::{EXIT_WITHIN, write_whole};
 use crate::error::{Error, Result};
 use crate::report::files;
 use crate::report::model::{Agreement, DrawnView, Facing, LineEdge, SHEET_SCHEMA, SheetImage};
 use crate::report::overlay::StepPictures;
 use crate::setup::{ImageSetup, SetupFile};
-use crate::sheet::decode::{DEFAULT_MAX_PIXELS, decode};
+use crate::sheet::decode::decode;
 use crate::sheet::picture::Picture;
 use crate::sheet::read::{Figure, Reading, read_overruled, read_watched};
 use crate::sheet::views;
@@ -34,6 +35,8 @@ pub(super) struct SheetArguments {
     /// Settings kept in a file, made by `drawntrue setup`
     #[arg(long, value_name = "FILE")]
     setup: Option<PathBuf>,
+    #[command(flatten)]
+    pictures: PictureLimit,
 }
 
 /// What the command writes.
@@ -58,8 +61,9 @@ pub(super) fn run(arguments: &SheetArguments) -> Result<u8> {
     let setup = file.map(|f| f.setup).unwrap_or_default();
     let mut image = super::setup::of_image(&setup, &arguments.image);
     image.line_edge = arguments.line_edge.or(image.line_edge);
-    let bytes = read_file(&arguments.image)?;
-    let picture = decode(&bytes, DEFAULT_MAX_PIXELS).map_err(|e| e.in_file(&arguments.image))?;
+    let limit = arguments.pictures;
+    let bytes = limit.read(&arguments.image)?;
+    let picture = decode(&bytes, limit.max_pixels).map_err(|e| e.in_file(&arguments.image))?;
     let mut reading = match &arguments.stages {
         None => read_overruled(&picture, &image.overrules()),
         Some(folder) => watched(&picture, &image, folder, arguments)?,

@@ -43,11 +43,14 @@ pub struct Limits {
     pub max_faces: usize,
 }
 
+/// Largest number of faces that is read unless more are allowed: some 400 MB in memory; what is modelled by hand has
+/// a thousandth.
+pub const DEFAULT_MAX_FACES: usize = 10_000_000;
+
 impl Default for Limits {
-    /// 50 million faces: some 2 GB in memory.
     fn default() -> Self {
         Self {
-            max_faces: 50_000_000,
+            max_faces: DEFAULT_MAX_FACES,
         }
     }
 }
@@ -182,7 +185,7 @@ impl Assembly {
         if let Some(excess) = (faces + piece.ends.len()).checked_sub(limits.max_faces)
             && excess > 0
         {
-            return Err(FaultKind::ManyFaces.into_error(limits.max_faces));
+            return Err(many_faces(text, limits.max_faces));
         }
         self.faces_before.push(faces);
         let resolved = self.resolve_relative(&mut piece, vertices);
@@ -191,14 +194,11 @@ impl Assembly {
             return Err(no_such_vertex(text, start, face, limits.max_faces, None));
         }
         if let Some(fault) = piece.fault {
-            let whole = matches!(fault.kind, FaultKind::ManyFaces);
-            let error = fault.kind.into_error(limits.max_faces);
+            if matches!(fault.kind, FaultKind::ManyFaces) {
+                return Err(many_faces(text, limits.max_faces));
+            }
             let line = line_of(text, start + fault.place);
-            return Err(if whole {
-                error
-            } else {
-                error.at(format!("line {line}"))
-            });
+            return Err(fault.kind.into_error().at(format!("line {line}")));
         }
         let corners = self.mesh.corners.len();
         let fits = |n: usize| u32::try_from(n).is_ok();
@@ -322,6 +322,22 @@ fn no_such_vertex(
     Error::new(matter)
         .at(format!("line {}", line_of(text, start + place)))
         .advise("the file is incomplete or its vertices were removed: export it again")
+}
+
+/// The error for more faces than allowed; they are counted, not read.
+fn many_faces(text: &[u8], max_faces: usize) -> Error {
+    let count = text
+        .split(|b| matches!(b, b'\n' | b'\r'))
+        .map(<[u8]>::trim_ascii_start)
+        .filter(|line| {
+            line.strip_prefix(b"f")
+                .is_some_and(|rest| rest.first().is_some_and(u8::is_ascii_whitespace))
+        })
+        .count();
+    Error::new(format!(
+        "the mesh has {count} faces, more than the limit of {max_faces}"
+    ))
+    .advise("reduce the mesh, or raise the limit with --max-faces")
 }
 
 fn no_faces(vertices: usize) -> Error {

@@ -122,6 +122,16 @@ pub fn place(candidates: &[Candidate<'_>], look: &Look<'_>, given: &Given) -> Re
     }
     let (_, mut found, lead) = best.ok_or_else(|| Error::new("the drawing cannot be laid onto the mesh"))?;
     let lead = tell_front_from_back(&figures, &mesh, &mut found, lead);
+    let lead = match given.lead {
+        None => lead,
+        Some(wanted) => found
+            .iter()
+            .position(|f| f.as_ref().is_some_and(|f| wanted.means(f.0)))
+            .ok_or_else(|| {
+                Error::new(format!("no drawn view is told to be the {} view", wanted.name()))
+                    .advise("leave out --lead, or name the views in a setup file")
+            })?,
+    };
     let common = refit(&figures, &mesh, given, &mut found, lead)
         .ok_or_else(|| Error::new("the drawing cannot be laid onto the mesh"))?;
     let backwards = tell_facing(&figures, &mesh, &mut found);
@@ -327,6 +337,7 @@ fn refit(
         .iter()
         .enumerate()
         .filter(|(i, _)| figures[*i].candidate.image == image)
+        .filter(|(i, _)| given.lead.is_none() || *i == lead)
         .filter_map(|(i, f)| Some((i, f.as_ref()?.0)))
         .collect();
     same.sort_by_key(|&(i, _)| (i != lead, i));

@@ -57,6 +57,45 @@ pub struct Given {
     pub units_per_px: Option<f64>,
     /// Mesh height at which the leading view's ground lies.
     pub ground_y: Option<f64>,
+    /// Which view leads: scale and ground are found from it alone.
+    pub lead: Option<Lead>,
+}
+
+/// The view that leads where the drawn views differ.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Lead {
+    /// The front view.
+    Front,
+    /// The side view.
+    Side,
+}
+
+impl Lead {
+    /// The view of a name.
+    pub fn parse(text: &str) -> Option<Self> {
+        match text {
+            "front" => Some(Self::Front),
+            "side" => Some(Self::Side),
+            _ => None,
+        }
+    }
+
+    /// As it is typed.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Front => "front",
+            Self::Side => "side",
+        }
+    }
+
+    /// Whether a view from an azimuth is meant.
+    pub fn means(self, azimuth: Azimuth) -> bool {
+        match self {
+            Self::Front => azimuth == Azimuth::FRONT,
+            Self::Side => azimuth == Azimuth::FACING_RIGHT || azimuth == Azimuth::FACING_LEFT,
+        }
+    }
 }
 
 impl Given {

@@ -39,10 +39,13 @@ const ROUGH: [(f64, usize); 6] = [
 ];
 /// The same from a place that a search found: wide steps would let parts that are wrong pull it away again.
 const NEAR: [(f64, usize); 5] = [(0.015, 4), (0.012, 4), (0.010, 2), (0.008, 2), (0.006, 2)];
-/// Last steps before something is measured.
-const FINISH: [(f64, usize); 3] = [(0.008, 1), (0.006, 1), (0.006, 1)];
-/// Width of the last step, in shares of the mesh's size: four times what a hand is off by.
+/// Last steps before something is measured; the last width is somewhat more than twice what a hand is off by, so that
+/// little more than the drawing's own unrest takes part.
+const FINISH: [(f64, usize); 5] = [(0.008, 1), (0.006, 1), (0.005, 1), (0.004, 1), (0.004, 1)];
+/// Width by which placements are judged, in shares of the mesh's size: four times what a hand is off by.
 const LAST: f64 = STEPS[STEPS.len() - 1].0;
+/// Width of the last step.
+const FINISHED: f64 = FINISH[FINISH.len() - 1].0;
 /// A sample agrees with the drawing if it lies within this share of the mesh's size.
 const AGREES: f64 = 0.01;
 /// From this width on normals count.
@@ -282,7 +285,7 @@ pub(super) fn spread(pairs: &[Pair<'_>], fit: &Fit, unknowns: &Unknowns) -> Opti
     let n = unknowns.count;
     let lead = pairs.first()?;
     let size = size(pairs);
-    let how = (LAST * size, 1);
+    let how = (FINISHED * size, 1);
     let mut normal = DMatrix::<f64>::zeros(n, n);
     let mut scatter = DMatrix::<f64>::zeros(n, n);
     let (mut weights, mut curvatures, mut samples) = (0.0, 0.0, 0.0);

@@ -83,6 +83,8 @@ pub struct Wanted {
     pub from_left: Option<bool>,
     /// Which axis of the file points up.
     pub up: UpAxis,
+    /// What is not read.
+    pub limits: Limits,
     /// What to audit by.
     pub audit: Options,
 }
@@ -128,7 +130,7 @@ pub struct Repaired {
 /// # Errors
 /// The text cannot be read as a mesh, or the changed one could not.
 pub fn repair(text: &[u8], wanted: &Wanted) -> Result<Repaired> {
-    let file = obj::read(text, Limits::default())?;
+    let file = obj::read(text, wanted.limits)?;
     let elsewhere = used_elsewhere(text);
     let before = file.positions().to_vec();
     let whole = axes::turn_upright(file, Axes::usual(wanted.up));
@@ -153,7 +155,7 @@ pub fn repair(text: &[u8], wanted: &Wanted) -> Result<Repaired> {
     }
     let edits = work.edits(wanted.up, &before);
     let text = rewrite(text, &before, &edits)?;
-    let now = obj::read(&text, Limits::default())
+    let now = obj::read(&text, wanted.limits)
         .map_err(|e| Error::new(format!("the repaired mesh could not be read again ({e})")))?;
     let kept = leave_out_drawing_planes(axes::turn_upright(now, Axes::usual(wanted.up))).mesh;
     let audit = examine(&kept, &quick(&wanted.audit)).audit;

@@ -10,6 +10,7 @@ use crate::sheet::read::Figure;
 pub use super::placement::{AxesFrom, HeldReport, PlacedBy, PlacedView, PlacementReport};
 use crate::mesh::Axes;
 pub use crate::mesh::{Heading, UpAxis};
+pub use crate::place::placing::Lead;
 pub use crate::sheet::edge::LineEdge;
 pub use crate::sheet::views::Facing;
 
@@ -182,6 +183,8 @@ pub struct Settings {
     pub scale: Option<f64>,
     /// `--ground`, mesh height of the leading view's ground, if it was given.
     pub ground: Option<f64>,
+    /// `--lead`, if it was given: the view that scale and ground are found from.
+    pub lead: Option<Lead>,
     /// `--hold-placement`.
     pub hold_placement: bool,
     /// `--stage`, if it was given.
@@ -230,6 +233,7 @@ impl Default for Settings {
             scale: None,
             ground: None,
             hold_placement: false,
+            lead: None,
             stage: None,
             tolerance_pct: 1.0,
             tolerance_width_pct: None,

@@ -1,7 +1,7 @@
 //! The keys of a setup file, table by table, and the nearest known key to a mistyped one.
 
 /// Keys at the top.
-pub(super) const TOP: [&str; 11] = [
+pub(super) const TOP: [&str; 12] = [
     "unit",
     "figure-height",
     "scale",
@@ -9,6 +9,7 @@ pub(super) const TOP: [&str; 11] = [
     "hold-placement",
     "tolerance",
     "tolerance-width",
+    "lead",
     "stage",
     "unfinished",
     "mesh",
@@ -38,7 +39,14 @@ pub(super) const VIEWS: [&str; 5] = ["front", "side", "back", "three-quarter", "
 
 /// The known key that a mistyped one is nearest to, by the number of letters inserted, dropped, changed or swapped
 /// (Damerau 1964).
+///
+/// None for a key so long that it is no slip: the work grows with its length.
 pub(super) fn nearest<'a>(typed: &str, known: &[&'a str]) -> Option<&'a str> {
+    /// Longest key that may be a known one mistyped, bytes: three times the longest.
+    const LONGEST: usize = 40;
+    if typed.len() > LONGEST {
+        return None;
+    }
     known
         .iter()
         .map(|k| (strsim::damerau_levenshtein(typed, k), *k))

@@ -8,14 +8,18 @@ mod keys;
 mod parse;
 mod write;
 
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 pub use write::{Found, FoundArea, FoundGuide, FoundView, append, write};
 
 use crate::error::{Error, Result};
 use crate::mesh::{Heading, UpAxis};
-use crate::report::model::Stage;
+use crate::report::model::{Lead, Stage};
 use crate::sheet::edge::LineEdge;
+
+/// Longest setup file that is read, bytes: thousands of times what one has.
+const LONGEST: u64 = 16 << 20;
 
 /// A setup file: its text, and what it says.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,11 +47,19 @@ impl SetupFile {
     /// # Errors
     /// As [`Self::parse`]; the file cannot be read or is no text.
     pub fn read(path: &Path) -> Result<Self> {
-        let text = std::fs::read_to_string(path).map_err(|e| {
-            Error::new(format!("the setup cannot be read ({e})"))
+        let mut text = String::new();
+        std::fs::File::open(path)
+            .and_then(|f| f.take(LONGEST + 1).read_to_string(&mut text))
+            .map_err(|e| {
+                Error::new(format!("the setup cannot be read ({e})"))
+                    .in_file(path)
+                    .advise("make one with drawntrue setup IMAGE")
+            })?;
+        if text.len() as u64 > LONGEST {
+            return Err(Error::new(format!("the setup has more than {LONGEST} bytes"))
                 .in_file(path)
-                .advise("make one with drawntrue setup IMAGE")
-        })?;
+                .advise("make a new one with drawntrue setup IMAGE"));
+        }
         let mut file = Self::parse(&text).map_err(|e| e.in_file(path))?;
         let folder = path.parent().unwrap_or(Path::new(""));
         for image in &mut file.setup.images {
@@ -68,6 +80,8 @@ pub struct Setup {
     pub scale: Option<f64>,
     /// Mesh height of the leading view's ground.
     pub ground: Option<f64>,
+    /// The view that leads.
+    pub lead: Option<Lead>,
     /// The first placement of a series is kept.
     pub hold_placement: Option<bool>,
     /// Percent of the figure height.

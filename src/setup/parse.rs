@@ -9,7 +9,7 @@ use super::keys::{GUIDE, IMAGE, MESH, TOP, VIEW, VIEWS, nearest};
 use super::{GuideSetup, ImageSetup, MeshSetup, Setup, Shows, ViewSetup};
 use crate::error::{Error, Result};
 use crate::mesh::{Heading, UpAxis};
-use crate::report::model::Stage;
+use crate::report::model::{Lead, Stage};
 use crate::sheet::edge::LineEdge;
 
 /// The text, for lines of complaints.
@@ -157,6 +157,9 @@ pub(super) fn setup(source: &str) -> Result<Setup> {
         figure_height: t.get(top, "figure-height", "a number above zero", positive)?,
         scale: t.get(top, "scale", "a number above zero", positive)?,
         ground: t.get(top, "ground", "a number", |i| i.as_value().and_then(number))?,
+        lead: t.get(top, "lead", "\"front\" or \"side\"", |i| {
+            i.as_str().and_then(Lead::parse)
+        })?,
         hold_placement: t.get(top, "hold-placement", "true or false", Item::as_bool)?,
         tolerance: t.get(top, "tolerance", "a number above zero", positive)?,
         tolerance_width: t.get(top, "tolerance-width", "a number above zero", positive)?,

@@ -68,6 +68,8 @@ pub fn write(found: &Found) -> String {
          # the mesh height at which its drawn ground lies.\n\
          # scale = 0.14\n\
          # ground = 0.0\n\
+         # The view that leads where the drawn views differ: \"front\" or \"side\".\n\
+         # lead = \"front\"\n\
          # Keep the first placement of a series beside the results and use it in later runs.\n\
          # hold-placement = true\n\
          # How far the mesh may lie off the drawing, percent of the figure height.\n\

@@ -3,6 +3,7 @@
 //! Sixteen-bit channels are reduced to eight by their high byte, orientation tags are applied. Dimensions are
 //! checked before any pixel is decoded, so that a small file cannot claim the memory of a huge one.
 
+use std::cell::Cell;
 use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -30,10 +31,19 @@ pub fn decode(bytes: &[u8], max_pixels: u64) -> Result<Picture> {
         return Err(Error::new("the file is empty").advise("export the drawing again"));
     }
     // Decoders of hostile files have panicked before; a panic is one more way of being unreadable.
-    match catch_unwind(AssertUnwindSafe(|| decode_inner(bytes, max_pixels))) {
-        Ok(done) => done,
-        Err(_) => Err(damaged("the decoder gave up")),
-    }
+    DECODING.set(true);
+    let done = catch_unwind(AssertUnwindSafe(|| decode_inner(bytes, max_pixels)));
+    DECODING.set(false);
+    done.unwrap_or_else(|_| Err(damaged("the decoder gave up")))
+}
+
+thread_local! {
+    static DECODING: Cell<bool> = const { Cell::new(false) };
+}
+
+/// Whether this thread is in [`decode`]: a panic then is caught and becomes an error, so a panic hook need not report it.
+pub fn is_decoding() -> bool {
+    DECODING.get()
 }
 
 fn damaged(what: &str) -> Error {
@@ -59,7 +69,7 @@ fn decode_inner(bytes: &[u8], max_pixels: u64) -> Result<Picture> {
         return Err(Error::new(format!(
             "the picture has {width} × {height} = {pixels} pixels, more than the limit of {max_pixels}"
         ))
-        .advise("scale it down"));
+        .advise("scale it down, or raise the limit with --max-pixels"));
     }
     if width < MIN_SIDE || height < MIN_SIDE {
         return Err(

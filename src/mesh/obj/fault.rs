@@ -40,7 +40,7 @@ pub(super) const CUT_ADVICE: &str = "export the mesh again, or copy the whole fi
 
 impl FaultKind {
     /// The fault as an error, without its line.
-    pub(super) fn into_error(self, max_faces: usize) -> Error {
+    pub(super) fn into_error(self) -> Error {
         match self {
             Self::Cut => Error::new("the file breaks off within this line").advise(CUT_ADVICE),
             Self::FewCoordinates(count) => {
@@ -68,9 +68,7 @@ impl FaultKind {
                 shown(&token)
             ))
             .advise("the file is incomplete or its vertices were removed: export it again"),
-            Self::ManyFaces => {
-                Error::new(format!("the mesh has more than {max_faces} faces")).advise("reduce the mesh")
-            }
+            Self::ManyFaces => Error::new("the mesh has more faces than the limit allows"),
             Self::Watched => Error::new("this face is at fault"),
         }
     }
