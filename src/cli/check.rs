@@ -241,8 +241,8 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
             .filter_map(|p| p.file_name())
             .map(|n| n.to_string_lossy().into_owned())
             .collect();
-        anstream::print!("{}", summary(&checked.report, style));
-        anstream::println!("{}", terminal::written(&arguments.out, &names));
+        super::print(&summary(&checked.report, style))?;
+        super::print(&format!("{}\n", terminal::written(&arguments.out, &names)))?;
     }
     Ok(if checked.report.verdict == Verdict::OnModel {
         EXIT_WITHIN

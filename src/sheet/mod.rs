@@ -22,3 +22,4 @@ pub mod strip;
 pub mod tone;
 pub mod trace;
 pub mod views;
+mod whole;
