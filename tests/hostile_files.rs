@@ -389,12 +389,3 @@ fn a_slanting_sliver_ends() {
     holds::mesh(include_bytes!("data/hostile/sliver.obj"));
     assert!(since.elapsed() < Duration::from_secs(5), "{:?}", since.elapsed());
 }
-
-/// Found by mutating a drawing: discs over one another in a dark picture, slow to read.
-#[test]
-fn a_dark_heap_of_discs_ends() {
-    let bytes = include_bytes!("data/hostile/grain.drawing");
-    let since = Instant::now();
-    holds::figures(&draw::drawn(bytes), &holds::overrules(&bytes[4..]));
-    assert!(since.elapsed() < Duration::from_secs(10), "{:?}", since.elapsed());
-}
