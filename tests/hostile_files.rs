@@ -199,6 +199,16 @@ fn broken_png() -> Vec<(&'static str, Vec<u8>)> {
         ("no header", with(&|c| drop(c.remove(0)))),
         ("a header of 12 bytes", with(&|c| c[0].1.truncate(12))),
         ("a palette that is missing", header(9, 3)),
+        // Found by mutation: the decoder panics here, which the reader catches.
+        (
+            "a palette of one byte",
+            png::file(&[
+                png::header(SIZE, SIZE, 8, 3, 0),
+                (*b"PLTE", vec![0]),
+                (*b"IDAT", png::stored(&[0; 40 * 41])),
+                png::end(),
+            ]),
+        ),
         (
             "true colour of 4 bits",
             with(&|c| c[0] = png::header(SIZE, SIZE, 4, 2, 0)),
