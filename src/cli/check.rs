@@ -313,11 +313,12 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
             .filter_map(|p| p.file_name())
             .map(|n| n.to_string_lossy().into_owned())
             .collect();
-        anstream::print!("{}", summary(&checked.report, style));
+        super::print(&summary(&checked.report, style))?;
         if arguments.landmarks {
-            anstream::print!("{}", terminal::landmarks(&checked.report, style));
+            super::print(&terminal::landmarks(&checked.report, style))?;
         }
-        anstream::println!("{}", terminal::written(&arguments.out, &names));
+        super::print(&format!("{}
+", terminal::written(&arguments.out, &names)))?;
     }
     Ok(if checked.report.verdict == Verdict::OnModel {
         EXIT_WITHIN
