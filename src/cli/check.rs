@@ -17,7 +17,7 @@ use crate::mesh::{Mesh, UpAxis};
 use crate::place::assign::Asked;
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
 use crate::report::model::{LineEdge, MeshInput, Settings, SetupInput, SheetInput, Verdict};
-use crate::report::overlay::{Subject, overlay, overlay_all};
+use crate::report::overlay::{Subject, overlays};
 use crate::report::terminal::{self, Style, summary};
 use crate::report::{csv, files, json};
 use crate::setup::{ImageSetup, Setup, SetupFile, Shows};
@@ -318,7 +318,6 @@ fn outputs(
     images: &[ImageRead],
     height: u32,
 ) -> Result<Vec<files::Output>> {
-    use rayon::prelude::*;
     let report = &checked.report;
     let subjects: Vec<Subject<'_>> = checked
         .views
@@ -332,23 +331,17 @@ fn outputs(
             reading: &images[shown.image].reading,
         })
         .collect();
-    let (all, single) = rayon::join(
-        || overlay_all(&subjects, height),
-        || {
-            subjects
-                .par_iter()
-                .map(|s| {
-                    let name = files::overlay_name(&report.views[s.view].name);
-                    overlay(s, height).map(|png| (name, png))
-                })
-                .collect::<Result<Vec<_>>>()
-        },
+    let (pictures, written) = rayon::join(
+        || overlays(&subjects, height),
+        || -> Result<_> { Ok((json::write(report)?, csv::write(report)?)) },
     );
+    let ((all, single), (report_json, rows_csv)) = (pictures?, written?);
+    let names = subjects.iter().map(|s| files::overlay_name(&report.views[s.view].name));
     let mut out = vec![
-        ("report.json".to_string(), json::write(report)?),
-        ("rows.csv".to_string(), csv::write(report)?),
-        (files::overlay_name("all"), all?),
+        ("report.json".to_string(), report_json),
+        ("rows.csv".to_string(), rows_csv),
+        (files::overlay_name("all"), all),
     ];
-    out.extend(single?);
+    out.extend(names.zip(single));
     Ok(out)
 }

@@ -21,6 +21,8 @@ use crate::report::look::{BOOK_WEIGHT, Colour, PAPER, STRONG_WEIGHT};
 
 /// Places of a line closer than this, in points, are one: what the eye cannot see need not be drawn.
 const CLOSE: f64 = 0.35;
+/// Rows that one thread draws at a time, at least: fewer are not worth handing out.
+const ROWS_TOGETHER: usize = 32;
 
 /// How heavy a text is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -69,7 +71,7 @@ impl Pen<'_> {
 }
 
 /// An opaque colour is its own premultiplied form.
-fn opaque(colour: Colour) -> PremultipliedColorU8 {
+pub(super) fn opaque(colour: Colour) -> PremultipliedColorU8 {
     ColorU8::from_rgba(colour[0], colour[1], colour[2], 255).premultiply()
 }
 
@@ -155,18 +157,28 @@ impl Canvas {
         Transform::from_scale(self.unit as f32, self.unit as f32)
     }
 
-    /// Sets every pixel of a box, in any order; `light` is asked by column and row of the box.
-    pub(crate) fn paint(&mut self, cells: Cells, light: impl Fn(usize, usize) -> Light + Sync) {
+    /// Hands out the rows of a box, in any order.
+    pub(crate) fn rows(
+        &mut self,
+        cells: Cells,
+        draw: impl Fn(usize, &mut [PremultipliedColorU8]) + Sync,
+    ) {
         let width = self.pixmap.width() as usize;
         let rows = self
             .pixmap
             .pixels_mut()
             .par_chunks_mut(width)
             .skip(cells.top)
-            .take(cells.height);
-        rows.enumerate().for_each(|(j, row)| {
-            let columns = row.iter_mut().skip(cells.left).take(cells.width);
-            for (i, pixel) in columns.enumerate() {
+            .take(cells.height)
+            .with_min_len(ROWS_TOGETHER);
+        rows.enumerate()
+            .for_each(|(j, row)| draw(j, &mut row[cells.left..cells.left + cells.width]));
+    }
+
+    /// Sets every pixel of a box, in any order; `light` is asked by column and row of the box.
+    pub(crate) fn paint(&mut self, cells: Cells, light: impl Fn(usize, usize) -> Light + Sync) {
+        self.rows(cells, |j, row| {
+            for (i, pixel) in row.iter_mut().enumerate() {
                 *pixel = opaque(encode(light(i, j)));
             }
         });

@@ -10,6 +10,7 @@ use tiny_skia::PathBuilder;
 use super::super::canvas::{Canvas, Pen, Weight};
 use super::super::frame::{Pane, Stage};
 use super::super::hatch::Lean;
+use super::super::shrunk::Shrunk;
 use super::super::{Subject, chart, figure::Figure, frame::Frame, heights, legend, marks, png};
 use super::whole;
 use crate::compare::rows::EdgeReading;
@@ -126,7 +127,8 @@ fn golden_figure() {
     let (mut canvas, stage) = small(&scene);
     let subject = whole(&scene);
     let figure = Figure::new(&subject, &stage);
-    figure.areas(&mut canvas, &subject, &stage);
+    let reduced = Shrunk::new(&scene.picture, Shrunk::side(&subject, stage.scale * canvas.unit()));
+    figure.areas(&mut canvas, &subject, &stage, Some(&reduced));
     figure.outlines(&mut canvas);
     compare("figure", &canvas);
 }
@@ -139,7 +141,8 @@ fn golden_figure_twice_as_fine() {
     let mut canvas = Canvas::new(320.0, 240.0, 2.0).expect("a canvas");
     let subject = whole(&scene);
     let figure = Figure::new(&subject, &stage);
-    figure.areas(&mut canvas, &subject, &stage);
+    let reduced = Shrunk::new(&scene.picture, Shrunk::side(&subject, stage.scale * canvas.unit()));
+    figure.areas(&mut canvas, &subject, &stage, Some(&reduced));
     figure.outlines(&mut canvas);
     marks::draw(&mut canvas, &subject, &stage);
     compare("figure-fine", &canvas);
