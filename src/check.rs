@@ -108,6 +108,31 @@ pub fn check(
     settings: Settings,
     notes: Vec<String>,
 ) -> Result<Checked> {
+    let (checked, audited) = rayon::join(
+        || compared(mesh, mesh_input, images, settings, notes),
+        || {
+            audit(
+                mesh,
+                &Options {
+                    quick: true,
+                    ..Options::default()
+                },
+            )
+        },
+    );
+    let mut checked = checked?;
+    checked.report.mesh_audit = Some(MeshAudit::new(&audited));
+    Ok(checked)
+}
+
+/// The check but for the mesh's own soundness.
+fn compared(
+    mesh: &Mesh,
+    mesh_input: MeshInput,
+    images: &[ImageRead],
+    settings: Settings,
+    notes: Vec<String>,
+) -> Result<Checked> {
     let mut seen = silhouettes(mesh, &SHOWN);
     let [front, right, ..] = seen.as_slice() else {
         return Err(Error::new("the mesh has no views"));
@@ -150,20 +175,9 @@ pub fn check(
         place(&candidates, &shapes(&[])?, settings.figure_height)?
     };
     let figures: Vec<(usize, &Figure)> = candidates.iter().map(|c| (c.image, c.figure)).collect();
-    let (mut checked, audited) = rayon::join(
-        || measure(&seen, mesh_input, images, settings, notes, &placing, &figures),
-        || {
-            audit(
-                mesh,
-                &Options {
-                    quick: true,
-                    ..Options::default()
-                },
-            )
-        },
-    );
-    checked.report.mesh_audit = Some(MeshAudit::new(&audited));
-    Ok(checked)
+    Ok(measure(
+        &seen, mesh_input, images, settings, notes, &placing, &figures,
+    ))
 }
 
 fn measure(

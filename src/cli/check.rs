@@ -336,7 +336,9 @@ fn outputs(
         || -> Result<_> { Ok((json::write(report)?, csv::write(report)?)) },
     );
     let ((all, single), (report_json, rows_csv)) = (pictures?, written?);
-    let names = subjects.iter().map(|s| files::overlay_name(&report.views[s.view].name));
+    let names = subjects
+        .iter()
+        .map(|s| files::overlay_name(&report.views[s.view].name));
     let mut out = vec![
         ("report.json".to_string(), report_json),
         ("rows.csv".to_string(), rows_csv),

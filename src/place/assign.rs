@@ -4,6 +4,8 @@
 //! fits best wins. Front and back have mirrored silhouettes: of two such figures the one with the drawn face is the
 //! front (a mesh that is not symmetric decides by its silhouette). Views of one image share scale and ground.
 
+use rayon::prelude::*;
+
 use super::fit::{Drawn, Effort, Fit, Modelled, Pair, WHOLE, everything, shifts};
 use super::transform::Placement;
 use crate::error::{Error, Result};
@@ -177,16 +179,19 @@ fn assign_best(
     leads: &[usize],
     effort: Effort,
 ) -> Option<(f64, Vec<Assigned>, usize)> {
+    let tried: Vec<Option<Vec<Assigned>>> = leads
+        .par_iter()
+        .map(|&lead| {
+            let lead_view = match candidates[lead].asked {
+                Asked::Side => Azimuth::FACING_RIGHT,
+                _ => Azimuth::FRONT,
+            };
+            assign(candidates, drawn, mesh, (figure_height, effort), lead, lead_view)
+        })
+        .collect();
     let mut best: Option<(f64, Vec<Assigned>, usize)> = None;
-    for &lead in leads {
-        let lead_view = match candidates[lead].asked {
-            Asked::Side => Azimuth::FACING_RIGHT,
-            _ => Azimuth::FRONT,
-        };
-        let how = (figure_height, effort);
-        let Some(found) = assign(candidates, drawn, mesh, how, lead, lead_view) else {
-            continue;
-        };
+    for (&lead, found) in leads.iter().zip(tried) {
+        let Some(found) = found else { continue };
         let cost = found.iter().map(|(_, f)| f.cost).sum::<f64>() / found.len() as f64;
         if best.as_ref().is_none_or(|b| cost < b.0 * 0.999) {
             best = Some((cost, found, lead));

@@ -153,8 +153,8 @@ impl<'a> Shrunk<'a> {
     pub(super) fn any_below(&self, row: usize, columns: std::ops::Range<usize>, limit: Light) -> bool {
         if self.square > 1 {
             let limit: [u16; 3] = std::array::from_fn(|k| (limit[k] * FULL).ceil().min(FULL) as u16);
-            let means = &self.means[(row * self.width + columns.start) * self.lanes..]
-                [..columns.len() * self.lanes];
+            let means =
+                &self.means[(row * self.width + columns.start) * self.lanes..][..columns.len() * self.lanes];
             return if self.lanes == 1 {
                 let least = limit[0].max(limit[1]).max(limit[2]);
                 means.iter().fold(u16::MAX, |m, v| m.min(*v)) < least
@@ -215,13 +215,22 @@ mod tests {
             (Channels::Rgba, [[0, 0, 0, 255], [255, 255, 255, 255]]),
         ] {
             let n = channels.count();
-            let data: Vec<u8> = [0, 1, 1, 0].iter().flat_map(|i: &usize| pixel[*i][..n].to_vec()).collect();
+            let data: Vec<u8> = [0, 1, 1, 0]
+                .iter()
+                .flat_map(|i: &usize| pixel[*i][..n].to_vec())
+                .collect();
             let picture = Picture::new(2, 2, channels, data);
             let one = Shrunk::new(&picture, 2);
             assert_eq!((one.width, one.height), (1, 1));
-            assert!((0..3).all(|k| (one.take(0, 0)[k] - 0.5).abs() < 1e-4), "{channels:?}");
+            assert!(
+                (0..3).all(|k| (one.take(0, 0)[k] - 0.5).abs() < 1e-4),
+                "{channels:?}"
+            );
             let four = Shrunk::new(&picture, 1);
-            assert!(four.take(0, 0)[0] < 1e-6 && four.take(1, 0)[0] > 0.999, "{channels:?}");
+            assert!(
+                four.take(0, 0)[0] < 1e-6 && four.take(1, 0)[0] > 0.999,
+                "{channels:?}"
+            );
             for s in [&one, &four] {
                 assert!(s.any_below(0, 0..s.width, [0.6; 4]) && !s.any_below(0, 0..s.width, [0.0; 4]));
             }

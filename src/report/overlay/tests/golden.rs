@@ -127,7 +127,10 @@ fn golden_figure() {
     let (mut canvas, stage) = small(&scene);
     let subject = whole(&scene);
     let figure = Figure::new(&subject, &stage);
-    let reduced = Shrunk::new(&scene.picture, Shrunk::side(&subject, stage.scale * canvas.unit()));
+    let reduced = Shrunk::new(
+        &scene.picture,
+        Shrunk::side(&subject, stage.scale * canvas.unit()),
+    );
     figure.areas(&mut canvas, &subject, &stage, Some(&reduced));
     figure.outlines(&mut canvas);
     compare("figure", &canvas);
@@ -141,7 +144,10 @@ fn golden_figure_twice_as_fine() {
     let mut canvas = Canvas::new(320.0, 240.0, 2.0).expect("a canvas");
     let subject = whole(&scene);
     let figure = Figure::new(&subject, &stage);
-    let reduced = Shrunk::new(&scene.picture, Shrunk::side(&subject, stage.scale * canvas.unit()));
+    let reduced = Shrunk::new(
+        &scene.picture,
+        Shrunk::side(&subject, stage.scale * canvas.unit()),
+    );
     figure.areas(&mut canvas, &subject, &stage, Some(&reduced));
     figure.outlines(&mut canvas);
     marks::draw(&mut canvas, &subject, &stage);
