@@ -105,9 +105,7 @@ impl Subject<'_> {
 /// The view has no outline, there is no such view, its coordinates are not finite, or `height` is none that a picture
 /// can have.
 pub fn overlay(subject: &Subject<'_>, height: u32) -> Result<Vec<u8>> {
-    let frame = frame(subject)?;
-    let shrunk = AllShrunk::new([(subject, frame.stage.scale * unit(height))]);
-    let canvas = draw(subject, &frame, height, &shrunk)?;
+    let canvas = draw(subject, height)?;
     png::encode(canvas.pixmap(), canvas.unit())
 }
 
@@ -117,10 +115,7 @@ pub fn overlay(subject: &Subject<'_>, height: u32) -> Result<Vec<u8>> {
 /// # Errors
 /// As [`overlay`]; there are no views.
 pub fn overlay_all(subjects: &[Subject<'_>], height: u32) -> Result<Vec<u8>> {
-    let plan = Plan::new(subjects)?;
-    let scales = plan.stages.iter().map(|s| s.scale * unit(height));
-    let shrunk = AllShrunk::new(subjects.iter().zip(scales));
-    let canvas = plan.draw(height, &shrunk)?;
+    let canvas = draw_all(subjects, height)?;
     png::encode(canvas.pixmap(), canvas.unit())
 }
 
@@ -140,7 +135,7 @@ pub fn overlays(subjects: &[Subject<'_>], height: u32) -> Result<(Vec<u8>, Vec<V
         || plan.draw(height, &shrunk).and_then(encoded),
         || {
             let both = subjects.par_iter().zip(&frames);
-            both.map(|(s, frame)| draw(s, frame, height, &shrunk).and_then(encoded))
+            both.map(|(s, frame)| draw_in(s, frame, height, &shrunk).and_then(encoded))
                 .collect::<Result<Vec<_>>>()
         },
     );
@@ -163,7 +158,20 @@ fn frame(subject: &Subject<'_>) -> Result<Frame> {
     Frame::new(extent(&subject.shown.drawing, &subject.shown.mesh)?)
 }
 
-fn draw(subject: &Subject<'_>, frame: &Frame, height: u32, shrunk: &AllShrunk<'_>) -> Result<Canvas> {
+fn draw(subject: &Subject<'_>, height: u32) -> Result<Canvas> {
+    let frame = frame(subject)?;
+    let shrunk = AllShrunk::new([(subject, frame.stage.scale * unit(height))]);
+    draw_in(subject, &frame, height, &shrunk)
+}
+
+fn draw_all(subjects: &[Subject<'_>], height: u32) -> Result<Canvas> {
+    let plan = Plan::new(subjects)?;
+    let scales = plan.stages.iter().map(|s| s.scale * unit(height));
+    let shrunk = AllShrunk::new(subjects.iter().zip(scales));
+    plan.draw(height, &shrunk)
+}
+
+fn draw_in(subject: &Subject<'_>, frame: &Frame, height: u32, shrunk: &AllShrunk<'_>) -> Result<Canvas> {
     let mut canvas = Canvas::new(frame.width, frame.height, unit(height))?;
     let figure = Figure::new(subject, &frame.stage);
     let reduced = shrunk.of(subject, frame.stage.scale * canvas.unit());
