@@ -91,9 +91,10 @@ impl<'a> Drawing<'a> {
         let [across, down] = self.around(0..width, 0..height);
         for y in down {
             let row = &mut drawn[y / TILE * columns..][..columns];
-            for tile in across.start / TILE..across.end.div_ceil(TILE) {
+            let tiles = across.start / TILE..across.end.div_ceil(TILE);
+            for (drawn, tile) in row[tiles.clone()].iter_mut().zip(tiles) {
                 let squares = tile * TILE..((tile + 1) * TILE).min(self.shrunk.width);
-                row[tile] = row[tile] || self.shrunk.any_below(y, squares, limit);
+                *drawn = *drawn || self.shrunk.any_below(y, squares, limit);
             }
         }
         self.drawn = drawn;
