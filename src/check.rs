@@ -1,65 +1,42 @@
 //! A whole check: mesh and sheet in, one report out. The order of the steps, nothing else.
 
+use rayon::prelude::*;
+
+use crate::anatomy::{Anatomy, Aspect, Found, Frame, Landmark};
 use crate::audit::{Options, audit};
 use crate::compare::bands::bands;
-use crate::compare::landmarks::{self, Landmark};
+use crate::compare::landmarks::{self, Divided};
 use crate::compare::rows::{Comparison, EdgeReading, compare};
-use crate::compare::sureness;
-use crate::compare::wording;
-use crate::error::{Error, Result};
-use crate::mesh::Mesh;
-use crate::place::assign::{Asked, Candidate, MeshViews, OUTLINE_ROWS, Placed, Placing, place, reach};
+use crate::compare::square::{Limits, flat_limbs};
+use crate::compare::tolerance::Tolerance;
+use crate::compare::{agreement, spans, sureness, whereabouts, wording};
+use crate::error::Result;
+use crate::mesh::axes::turn_upright;
+use crate::mesh::{Axes, Mesh};
+use crate::place::assign::{Asked, Candidate, Given, Placed, Placing, reach};
+use crate::place::held::{self, HeldView};
+use crate::place::transform::Placement;
 use crate::profile::Outline;
 use crate::report::model::{
-    Agreement, DrawnView, Finding, Inputs, MeshAudit, MeshInput, REPORT_SCHEMA, Report, Settings, Sheet,
-    SheetFinding, SheetImage, SheetInput, Verdict, View,
+    Agreement, AxesFrom, DrawnView, Finding, HeldReport, Inputs, LandmarkAgreement, MeshAudit, MeshInput,
+    PlacedBy, PlacedView, PlacementReport, REPORT_SCHEMA, Report, Settings, Sheet, SheetFinding, SheetImage,
+    SheetInput, Symmetry, Verdict, View,
 };
 use crate::sheet::read::{Figure, Reading};
-use crate::silhouette::{Azimuth, Silhouette, silhouettes};
+use crate::silhouette::Silhouette;
 use crate::space::{Point, ViewUnits};
+use crate::standing::{Standing, see, stand};
 
-/// Below this share of agreeing outline a placement rests on too little.
-const LEAST_AGREEING: f64 = 0.25;
 /// A view below this confidence may have been read wrongly.
 const LEAST_CONFIDENCE: f64 = 0.5;
 /// Drawn views whose heights differ by more than this share contradict each other. A hand is true to 0.15 % of the
 /// height at each end.
 const HEIGHTS_DIFFER: f64 = 0.007;
 
-/// The views that a drawn figure can show; one walk over the mesh makes them all.
-const SHOWN: [Azimuth; 4] = [
-    Azimuth::FRONT,
-    Azimuth::FACING_RIGHT,
-    Azimuth::BACK,
-    Azimuth::FACING_LEFT,
-];
-
-/// Turns from which a view from between is looked for, in each quarter, degrees: drawn three-quarter views lie about
-/// 45 degrees. Common practice, no source.
-const BETWEEN: [f64; 5] = [28.0, 36.5, 45.0, 53.5, 62.0];
-/// Reach, in steps to either side, and step of the finer search, degrees.
-const FINER: (i32, f64) = (6, 1.5);
-
-fn obliques() -> Vec<Azimuth> {
-    BETWEEN
-        .iter()
-        .flat_map(|a| [*a, -a, 180.0 - a, a - 180.0])
-        .map(Azimuth::from_degrees)
-        .collect()
-}
-
-/// Finer turns around those that were found.
-fn around(placing: &Placing) -> Vec<Azimuth> {
-    let mut degrees: Vec<f64> = placing
-        .views
-        .iter()
-        .filter(|v| !SHOWN.contains(&v.azimuth))
-        .flat_map(|v| (-FINER.0..=FINER.0).map(|k| v.azimuth.degrees() + f64::from(k) * FINER.1))
-        .collect();
-    degrees.sort_by(f64::total_cmp);
-    degrees.dedup();
-    degrees.into_iter().map(Azimuth::from_degrees).collect()
-}
+/// A held placement that differs by more than this share of the tolerance is pointed at.
+const HELD_DIFFERS: f64 = 0.25;
+/// The file that keeps a placement beside the results.
+pub const HELD_FILE: &str = "placement.json";
 
 /// One image of the sheet, read.
 pub struct ImageRead {
@@ -67,6 +44,8 @@ pub struct ImageRead {
     pub asked: Asked,
     /// What each figure was named as, by a person; shorter than the figures where nobody did.
     pub named: Vec<Option<Asked>>,
+    /// Levelled column of each figure's view x = 0, where a person gave it; shorter than the figures where nobody did.
+    pub axes_px: Vec<Option<f64>>,
     /// What was read.
     pub reading: Reading,
     /// For the report.
@@ -79,7 +58,12 @@ pub struct Checked {
     pub report: Report,
     /// For each compared view what a picture needs.
     pub views: Vec<Shown>,
+    /// The placement that was used, to be kept for a series; `None` where it cannot be relied on.
+    pub to_hold: Option<Held>,
 }
+
+/// A placement that is kept for a series of versions.
+pub type Held = held::Held<Axes>;
 
 /// What a picture of a compared view needs besides the report.
 pub struct Shown {
@@ -97,10 +81,11 @@ pub struct Shown {
     pub edges: Vec<[EdgeReading; 2]>,
 }
 
-/// Checks a prepared mesh (upright, mirrored, groups chosen) against read images.
+/// Checks a prepared mesh (mirrored, groups chosen) against read images. With `up` or `facing` set in the settings the
+/// mesh has been turned upright, otherwise its axes are found.
 ///
 /// # Errors
-/// The mesh is flat, or the drawing cannot be laid onto it.
+/// The mesh is flat, the drawing cannot be laid onto it, or its axes cannot be told.
 pub fn check(
     mesh: &Mesh,
     mesh_input: MeshInput,
@@ -108,18 +93,21 @@ pub fn check(
     settings: Settings,
     notes: Vec<String>,
 ) -> Result<Checked> {
-    let mut seen = silhouettes(mesh, &SHOWN);
-    let [front, right, ..] = seen.as_slice() else {
-        return Err(Error::new("the mesh has no views"));
-    };
-    let (front, right) = (front.outline(OUTLINE_ROWS), right.outline(OUTLINE_ROWS));
-    let shapes = |between: &[Silhouette]| {
-        let outlines: Vec<_> = between
-            .iter()
-            .map(|s| (s.azimuth(), s.outline(OUTLINE_ROWS)))
-            .collect();
-        MeshViews::new(&front, &right, &outlines)
-    };
+    check_held(mesh, mesh_input, images, settings, notes, None)
+}
+
+/// The same, with the placement of an earlier run where it belongs to the same drawing.
+///
+/// # Errors
+/// As [`check`].
+pub fn check_held(
+    mesh: &Mesh,
+    mesh_input: MeshInput,
+    images: &[ImageRead],
+    settings: Settings,
+    mut notes: Vec<String>,
+    held: Option<&Held>,
+) -> Result<Checked> {
     let candidates: Vec<Candidate<'_>> = images
         .iter()
         .enumerate()
@@ -132,29 +120,77 @@ pub fn check(
                     image,
                     asked: i.named.get(k).copied().flatten().unwrap_or(i.asked),
                     figure,
+                    axis_px: i.axes_px.get(k).copied().flatten(),
                 })
         })
         .collect();
-    let oblique = candidates
-        .iter()
-        .any(|c| c.asked == Asked::Any && c.figure.oblique);
-    let placing = if oblique {
-        // First roughly, then around what was found.
-        let between = silhouettes(mesh, &obliques());
-        let rough = place(&candidates, &shapes(&between)?, settings.figure_height)?;
-        let between = silhouettes(mesh, &around(&rough));
-        let fine = place(&candidates, &shapes(&between)?, settings.figure_height)?;
-        seen.extend(between);
-        fine
-    } else {
-        place(&candidates, &shapes(&[])?, settings.figure_height)?
+    let given = Given {
+        figure_height: settings.figure_height,
+        units_per_px: settings.scale,
+        ground_y: settings.ground,
+        lead: settings.lead,
     };
+    let sheets: Vec<String> = images.iter().map(|i| i.input.sha256.clone()).collect();
+    let stranger = held.and_then(|h| h.stranger(&sheets, candidates.len(), &given));
+    let held = held.filter(|_| stranger.is_none());
+    let told = if let Some(axes) = settings.axes() {
+        Some((axes, AxesFrom::Given))
+    } else {
+        None
+    };
+    let upright = held
+        .filter(|_| told.is_none())
+        .map(|h| turn_upright(mesh.clone(), h.axes));
+    let told = told.or(held.map(|h| (h.axes, AxesFrom::Held)));
+    let mut standing = stand(
+        upright.as_ref().unwrap_or(mesh),
+        &candidates,
+        &given,
+        told,
+        settings.groups.is_empty(),
+    )?;
+    notes.append(&mut standing.notes);
     let figures: Vec<(usize, &Figure)> = candidates.iter().map(|c| (c.image, c.figure)).collect();
+    let alone: Vec<&Figure> = figures.iter().map(|f| f.1).collect();
+    let doubt = standing.placing.doubt(&given);
+    let used = held.map(|h| {
+        let places: Vec<Placement> = h.views.iter().map(HeldView::placement).collect();
+        let differs = standing.placing.farthest_from(&places, &alone);
+        h.hold(&mut standing.placing);
+        see(&standing.mesh, &mut standing.seen, &standing.placing);
+        differs
+    });
+    let held_report = settings.hold_placement.then(|| HeldReport {
+        used: used.is_some(),
+        differs: used.unwrap_or(0.0),
+        why_not: match (used, stranger, &doubt) {
+            (Some(_), ..) => None,
+            (None, _, Some(_)) => {
+                Some("this run's placement cannot be relied on and is not kept".to_string())
+            }
+            (None, Some(why), None) => Some(format!("{why}; this run's placement is kept instead")),
+            (None, None, None) => None,
+        },
+    });
+    let to_hold = (used.is_some() || doubt.is_none())
+        .then(|| Held::new(&standing.placing, sheets, given, standing.axes));
+    let placement = placement_report(&standing, &candidates, &given, held_report, doubt);
     let (mut checked, audited) = rayon::join(
-        || measure(&seen, mesh_input, images, settings, notes, &placing, &figures),
+        || {
+            measure(
+                &standing.seen,
+                mesh_input,
+                images,
+                settings,
+                notes,
+                &standing.placing,
+                placement,
+                &figures,
+            )
+        },
         || {
             audit(
-                mesh,
+                &standing.mesh,
                 &Options {
                     quick: true,
                     ..Options::default()
@@ -163,22 +199,84 @@ pub fn check(
         },
     );
     checked.report.mesh_audit = Some(MeshAudit::new(&audited));
+    checked.to_hold = to_hold;
     Ok(checked)
 }
 
+fn placement_report(
+    standing: &Standing<'_>,
+    candidates: &[Candidate<'_>],
+    given: &Given,
+    held: Option<HeldReport>,
+    doubt: Option<String>,
+) -> PlacementReport {
+    let placing = &standing.placing;
+    let lead = &placing.views[placing.lead];
+    let is_held = held.as_ref().is_some_and(|h| h.used);
+    PlacementReport {
+        how: match (given.units_per_px, given.ground_y, given.figure_height) {
+            _ if is_held => PlacedBy::Held,
+            (Some(_), Some(_), _) | (Some(_), None, Some(_)) => PlacedBy::ScaleAndGround,
+            (Some(_), None, None) => PlacedBy::Scale,
+            (None, _, Some(_)) => PlacedBy::FigureHeight,
+            (None, Some(_), None) => PlacedBy::Ground,
+            (None, None, None) => PlacedBy::Fit,
+        },
+        lead: lead.name.clone(),
+        units_per_px: lead.placement.units_per_px,
+        ground_y: reach(&lead.placement, candidates[placing.lead].figure).1,
+        scale_uncertainty_pct: placing.spread.map(|s| s.scale_pct),
+        ground_uncertainty: placing.spread.map(|s| s.ground),
+        outline_share: placing.spread.map(|s| s.share),
+        axes: standing.axes,
+        axes_from: standing.from,
+        views: placing
+            .views
+            .iter()
+            .zip(candidates)
+            .map(|(v, c)| PlacedView {
+                name: v.name.clone(),
+                axis_px: v.placement.origin_px,
+                axis_given: c.axis_px.is_some() && !is_held,
+                agreeing: v.agreeing,
+            })
+            .collect(),
+        held,
+        // Who holds a placement relies on it.
+        doubt: doubt.filter(|_| !is_held),
+    }
+}
+
+#[allow(
+    clippy::too_many_arguments,
+    reason = "what a report is made of, each from another step"
+)]
 fn measure(
     seen: &[Silhouette],
     mesh_input: MeshInput,
     images: &[ImageRead],
     settings: Settings,
-    notes: Vec<String>,
+    mut notes: Vec<String>,
     placing: &Placing,
+    placement: PlacementReport,
     figures: &[(usize, &Figure)],
 ) -> Checked {
     let lead = placing.lead;
     let (crown_y, ground_y) = reach(&placing.views[lead].placement, figures[lead].1);
     let height = crown_y - ground_y;
-    let tolerance = settings.tolerance_pct / 100.0 * height;
+    let limits = Tolerance::new(height, settings.tolerance_pct, settings.tolerance_width_pct);
+    let tolerance = limits.most;
+    if let Some(h) = placement
+        .held
+        .as_ref()
+        .filter(|h| h.used && h.differs > HELD_DIFFERS * tolerance)
+    {
+        notes.push(format!(
+            "the held placement lies up to {} from where this run would have placed the drawing; remove {HELD_FILE} to \
+             place it anew",
+            wording::length(h.differs, height)
+        ));
+    }
     let compared: Vec<(Outline<ViewUnits>, Comparison)> = placing
         .views
         .iter()
@@ -195,33 +293,96 @@ fn measure(
                     .map(|r| r.iter().map(to_view).collect())
                     .collect(),
             };
-            let mut comparison = compare(&drawing, s, p.placement.units_per_px, tolerance);
-            let closed: Vec<_> = f
-                .closed
-                .iter()
-                .map(|ends| ends.map(|[x, y]| to_view(&levelling.level(Point::new(x, y)))))
-                .collect();
+            let mut comparison = compare(&drawing, s, p.placement.units_per_px, &limits);
+            let placed = |pieces: &[[[f64; 2]; 2]]| -> Vec<[Point<ViewUnits>; 2]> {
+                let place = |[x, y]: [f64; 2]| to_view(&levelling.level(Point::new(x, y)));
+                pieces.iter().map(|ends| ends.map(place)).collect()
+            };
             let drawn = sureness::Drawing {
-                closed: &closed,
+                closed: &placed(&f.closed),
+                doubtful: &placed(&f.doubtful),
                 line: f.line_px * p.placement.units_per_px,
+                blur: f.soft_px * p.placement.units_per_px,
                 tolerance,
             };
             sureness::judge(&mut comparison.rows, &drawn);
             (drawing, comparison)
         })
         .collect();
-    let report_rows = |c: &Comparison| c.rows.iter().map(|m| m.row.clone()).collect::<Vec<_>>();
-    let landmarks = landmarks::find(&report_rows(&compared[lead].1));
+    let frame = Frame {
+        ground: ground_y,
+        height,
+        crotch: None,
+        neck: None,
+    };
+    let divided = divide(placing, figures, images, &compared, frame);
+    let first = |aspect: fn(Aspect) -> bool| {
+        let of = |p: &Placed| aspect(Aspect::of(p.azimuth));
+        let named = |n: &str| placing.views.iter().position(|p| of(p) && p.name == n);
+        named("front").or_else(|| placing.views.iter().position(of))
+    };
+    let front = first(|a| a == Aspect::Frontal);
+    let side = first(|a| matches!(a, Aspect::Profile { .. }));
+    let heights = match (front, side) {
+        (Some(f), Some(s)) => agreement::landmarks(&divided[f], &divided[s], height),
+        _ => Vec::new(),
+    };
+    let landmarks = divided[front.unwrap_or(lead)].drawing.landmarks.clone();
     let mut views: Vec<View> = Vec::with_capacity(compared.len());
     let mut shown = Vec::with_capacity(compared.len());
-    for ((p, (image, _)), (drawing, comparison)) in placing.views.iter().zip(figures).zip(compared) {
+    for (v, ((p, (image, _)), (drawing, mut comparison))) in
+        placing.views.iter().zip(figures).zip(compared).enumerate()
+    {
+        let own = &divided[v];
+        // Seen from above there are no heights: no landmarks, no parts, and shares are those of the view.
+        let from_above = p.azimuth.is_above();
+        if !from_above {
+            comparison
+                .rows
+                .par_iter_mut()
+                .for_each(|r| spans::pair(&mut r.row, &own.drawing, &own.mesh));
+        }
+        let (view_ground, view_height) = match drawing.bounds().filter(|_| from_above) {
+            Some(b) => (b.y0, b.height()),
+            None => (ground_y, height),
+        };
+        let aspect = Aspect::of(p.azimuth);
         let findings = bands(&comparison.rows, height, tolerance, settings.unfinished)
             .into_iter()
             .map(|b| {
                 let row = &comparison.rows[b.worst];
-                let between = landmarks::between(&landmarks, row.row.y);
+                let (between, parts) = if from_above {
+                    (Vec::new(), Vec::new())
+                } else {
+                    (
+                        crate::anatomy::between(&landmarks, row.row.y),
+                        whereabouts::parts(&comparison.rows, &b, own, tolerance),
+                    )
+                };
                 let unsure = sureness::mostly_unsure(&comparison.rows, b.y_from, b.y_to);
-                let mut text = wording::text(&b, row, &between, p.facing, ground_y, height, &settings.unit);
+                let above = agreement::other_above(&heights, aspect == Aspect::Frontal, row.row.y);
+                let explained_pct = row
+                    .row
+                    .mesh
+                    .first()
+                    .filter(|_| !from_above)
+                    .zip(row.row.mesh.last())
+                    .and_then(|(l, r)| {
+                        agreement::explained_pct(&drawing, row.row.y, r[1] - l[0], above, height)
+                    });
+                let place = wording::Place {
+                    parts: whereabouts::words(&parts),
+                    reaches: whereabouts::reaches(&parts, &own.drawing),
+                    between: &between,
+                    facing: p.facing,
+                    ground: view_ground,
+                    height: view_height,
+                    unit: &settings.unit,
+                };
+                let mut text = wording::text(&b, row, &place);
+                if let Some(share) = explained_pct.filter(|s| *s >= wording::WORTH_SAYING_PCT) {
+                    text += &wording::explained(share, aspect == Aspect::Frontal);
+                }
                 if unsure {
                     text += wording::UNSURE;
                 }
@@ -235,20 +396,29 @@ fn measure(
                     left_diff: row.row.left_diff,
                     right_diff: row.row.right_diff,
                     worst_distance: b.peak,
+                    parts: parts.into_iter().map(crate::anatomy::Part::name).collect(),
                     between,
+                    explained_pct,
                     text,
                     excused: b.excused,
                     unsure,
                 }
             })
             .collect();
+        let limits = Limits {
+            tolerance,
+            height,
+            unit: &settings.unit,
+        };
+        let limbs = flat_limbs(&own.drawing, &drawing, &comparison.mesh_outline, &limits);
         views.push(View {
             name: p.name.clone(),
             units_per_px: p.placement.units_per_px,
             mirrored: p.placement.mirrored,
             azimuth_deg: p.azimuth.degrees(),
-            rows: report_rows(&comparison),
+            rows: comparison.rows.iter().map(|m| m.row.clone()).collect(),
             summary: comparison.summary,
+            limbs,
             findings,
         });
         shown.push(Shown {
@@ -256,7 +426,7 @@ fn measure(
             placed: p.clone(),
             drawing,
             mesh: comparison.mesh_outline,
-            landmarks: landmarks.clone(),
+            landmarks: own.drawing.landmarks.clone(),
             edges: comparison.rows.iter().map(|m| m.edges).collect(),
         });
     }
@@ -267,8 +437,17 @@ fn measure(
         .zip(figures)
         .map(|(p, (image, f))| DrawnView::new(f, p.name.clone(), p.facing, *image))
         .collect();
-    let (agreement, findings) = agreement(&drawn, figures, lead);
-    let (verdict, undecided) = verdict(&views, &findings, &drawn, placing.agreeing);
+    let symmetry = front.and_then(|f| agreement::symmetry(&shown[f].drawing, height));
+    let (agreement, findings) =
+        sheet_agreement(&drawn, figures, lead, heights, symmetry, settings.tolerance_pct);
+    notes.extend(symmetry.filter(|s| s.worst_pct > settings.tolerance_pct).map(|s| {
+        format!(
+            "the front view is not symmetric: its middle is off by {:.1} % of the height at y {}; a mirrored mesh can only match the mean",
+            s.worst_pct,
+            wording::length(s.worst_y, height)
+        )
+    }));
+    let (verdict, undecided) = verdict(&views, &findings, &drawn, placement.doubt.as_deref());
     let report = Report {
         schema: REPORT_SCHEMA,
         unit: settings.unit.clone(),
@@ -292,14 +471,20 @@ fn measure(
             views: drawn,
             agreement,
         },
+        placement,
         views,
         findings,
         verdict,
         undecided,
         notes,
+        landmarks: landmarks::table(front.map(|i| &divided[i]), side.map(|i| &divided[i])),
         mesh_audit: None,
     };
-    Checked { report, views: shown }
+    Checked {
+        report,
+        views: shown,
+        to_hold: None,
+    }
 }
 
 /// Numbers the findings of all views, worst first.
@@ -319,11 +504,59 @@ fn number(views: &mut [View]) {
     }
 }
 
-/// Heights of the drawn views of the leading image against the lead's.
-fn agreement(
+/// Divides drawing and mesh of every view. What is seen from the front shows the crotch to the other views.
+fn divide(
+    placing: &Placing,
+    figures: &[(usize, &Figure)],
+    images: &[ImageRead],
+    compared: &[(Outline<ViewUnits>, Comparison)],
+    frame: Frame,
+) -> Vec<Divided> {
+    let one = |v: usize, known: Option<&Divided>| {
+        let (p, image) = (&placing.views[v], &images[figures[v].0]);
+        let (drawing, comparison) = &compared[v];
+        let aspect = Aspect::of(p.azimuth);
+        let height = |a: Option<&Anatomy>, name| a.and_then(|a| a.landmark(name)).map(|l| l.y);
+        let framed = |a: Option<&Anatomy>| Frame {
+            crotch: height(a, "crotch"),
+            // A mesh without a head still has the drawing's neck to be looked for.
+            neck: height(a, "neck").or(height(known.map(|d| &d.drawing), "neck")),
+            ..frame
+        };
+        let (mut drawing, mesh) = rayon::join(
+            || Anatomy::of(drawing, &framed(known.map(|d| &d.drawing)), aspect),
+            || Anatomy::of(&comparison.mesh_outline, &framed(known.map(|d| &d.mesh)), aspect),
+        );
+        let reading = &image.reading;
+        let guides = reading.guide_lines_px.iter().zip(&reading.guide_means);
+        for (k, (y, means)) in guides.enumerate() {
+            let found = if reading.guide_given.get(k).copied().unwrap_or(false) {
+                Found::Setup
+            } else {
+                Found::GuideLine
+            };
+            let y = p.placement.to_view(Point::new(0.0, *y)).y;
+            landmarks::named(&mut drawing, means, y, found);
+        }
+        Divided { drawing, mesh }
+    };
+    let frontal = |v: &usize| Aspect::of(placing.views[*v].azimuth) == Aspect::Frontal;
+    let count = placing.views.len();
+    let first: Option<Divided> = (0..count).find(frontal).map(|v| one(v, None));
+    (0..count)
+        .into_par_iter()
+        .map(|v| one(v, first.as_ref()))
+        .collect()
+}
+
+/// How far the drawn views of the leading image agree with the lead, and what contradicts.
+fn sheet_agreement(
     drawn: &[DrawnView],
     figures: &[(usize, &Figure)],
     lead: usize,
+    landmarks: Vec<LandmarkAgreement>,
+    symmetry: Option<Symmetry>,
+    tolerance_pct: f64,
 ) -> (Agreement, Vec<SheetFinding>) {
     let height = |v: &DrawnView| v.ground_px - v.crown_px;
     let mut findings = Vec::new();
@@ -331,8 +564,8 @@ fn agreement(
         .iter()
         .zip(figures)
         .map(|(v, (image, _))| {
-            // Other images have a scale of their own: their heights agree by definition.
-            if *image != figures[lead].0 {
+            // Other images have a scale of their own: their heights agree by definition. A view from above has none.
+            if *image != figures[lead].0 || v.name.starts_with("top") {
                 return 0.0;
             }
             let ratio = height(v) / height(&drawn[lead]) - 1.0;
@@ -351,7 +584,39 @@ fn agreement(
             100.0 * ratio
         })
         .collect();
-    (Agreement { height_diff_pct }, findings)
+    let line = |v: &DrawnView| v.line_px;
+    let line_diff_pct = drawn
+        .iter()
+        .map(|v| match (line(v), line(&drawn[lead])) {
+            (a, b) if a > 0.0 && b > 0.0 => 100.0 * (a / b - 1.0),
+            _ => 0.0,
+        })
+        .collect();
+    // Views of different height disagree about everything else too.
+    if findings.is_empty() {
+        let beyond = |l: &&LandmarkAgreement| l.contradicts && l.diff_pct.abs() > tolerance_pct;
+        findings.extend(landmarks.iter().filter(beyond).map(|l| {
+            let nearer = l
+                .mesh_nearer
+                .map_or(String::new(), |v| format!(", the mesh agrees with the {v} view"));
+            SheetFinding {
+                kind: "views-disagree".to_string(),
+                text: format!(
+                    "the {} is drawn {:.1} % {} in the side view than in the front view{nearer}",
+                    l.name,
+                    l.diff_pct.abs(),
+                    if l.diff_pct > 0.0 { "higher" } else { "lower" },
+                ),
+            }
+        }));
+    }
+    let agreement = Agreement {
+        height_diff_pct,
+        line_diff_pct,
+        landmarks,
+        symmetry,
+    };
+    (agreement, findings)
 }
 
 /// The verdict, and if it is `undecided` why, and what would help.
@@ -359,16 +624,10 @@ fn verdict(
     views: &[View],
     findings: &[SheetFinding],
     drawn: &[DrawnView],
-    agreeing: f64,
+    doubt: Option<&str>,
 ) -> (Verdict, Vec<String>) {
     let mut reasons = Vec::new();
-    if agreeing < LEAST_AGREEING {
-        reasons.push(format!(
-            "only {:.0} % of the mesh's outline lies on the drawing, too little to place it by; give --figure-height, \
-             or see whether mesh and sheet belong together",
-            100.0 * agreeing
-        ));
-    }
+    reasons.extend(doubt.map(str::to_string));
     for v in drawn.iter().filter(|v| v.confidence < LEAST_CONFIDENCE) {
         reasons.push(format!(
             "the {} view may have been read wrongly (confidence {:.2}); drawntrue sheet --stages shows where, a setup \
@@ -377,16 +636,26 @@ fn verdict(
         ));
     }
     let counted = || views.iter().flat_map(|v| &v.findings).filter(|f| !f.excused);
-    if reasons.is_empty() && findings.is_empty() && counted().count() > 0 && counted().all(|f| f.unsure) {
+    let across = views
+        .iter()
+        .flat_map(|v| &v.limbs)
+        .any(|l| !l.findings.is_empty());
+    if reasons.is_empty()
+        && findings.is_empty()
+        && !across
+        && counted().count() > 0
+        && counted().all(|f| f.unsure)
+    {
         reasons.push(
-            "every finding rests on places where the drawing's outline was open; close the outline in the drawing"
+            "every finding rests on places where the drawing's outline is open, faint or disturbed; close and clean it \
+             in the drawing, or erase what touches it in a setup file"
                 .to_string(),
         );
     }
     if !reasons.is_empty() {
         return (Verdict::Undecided, reasons);
     }
-    let verdict = if counted().count() > 0 || !findings.is_empty() {
+    let verdict = if counted().count() > 0 || across || !findings.is_empty() {
         Verdict::OffModel
     } else {
         Verdict::OnModel

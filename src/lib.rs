@@ -4,6 +4,7 @@
 //! Data flows one way: [`mesh`] and [`sheet`] read, [`silhouette`] and [`profile`] give both the same shape,
 //! [`place`] lays the drawing onto the mesh, [`compare`] measures, [`report`] writes down.
 
+pub mod anatomy;
 pub mod audit;
 pub mod check;
 #[cfg(feature = "cli")]
@@ -12,13 +13,16 @@ pub mod compare;
 pub mod error;
 pub mod limbs;
 pub mod mesh;
+mod peaks;
 pub mod place;
 pub mod profile;
 pub mod repair;
 pub mod report;
+mod sets;
 pub mod setup;
 pub mod sheet;
 pub mod silhouette;
 pub mod space;
+pub mod standing;
 
 pub use error::{Error, Result};

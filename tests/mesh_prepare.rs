@@ -5,7 +5,7 @@ use std::path::Path;
 use drawntrue::mesh::obj::{Limits, read, read_file};
 use drawntrue::mesh::prepare::{Preparation, prepare};
 use drawntrue::mesh::select::Choice;
-use drawntrue::mesh::{Mesh, UpAxis};
+use drawntrue::mesh::{Axes, Mesh, UpAxis};
 
 /// The half of a box (x from 0 to 1), z up, open at x = 0, with a drawing plane and a stand.
 const HALF_BOX: &str = "\
@@ -25,7 +25,7 @@ fn a_half_in_a_busy_file_becomes_a_whole_figure() {
         ..Choice::default()
     };
     let preparation = Preparation {
-        up: UpAxis::Z,
+        axes: Axes::usual(UpAxis::Z),
         choice,
         mirror: true,
     };
@@ -53,7 +53,7 @@ fn named_groups_are_kept_even_if_they_are_flat() {
     let noted = prepare(
         half_box(),
         &Preparation {
-            up: UpAxis::Z,
+            axes: Axes::usual(UpAxis::Z),
             choice,
             mirror: false,
         },

@@ -107,6 +107,7 @@ fn a_mesh_against_its_own_silhouette_reads_zero() {
             images.push(ImageRead {
                 asked,
                 named: Vec::new(),
+                axes_px: None,
                 reading,
                 input: SheetInput {
                     path: String::new(),
@@ -126,15 +127,8 @@ fn a_mesh_against_its_own_silhouette_reads_zero() {
             ngons: 0,
         };
         let settings = Settings {
-            figure_height: None,
             tolerance_pct: 1.0,
-            unfinished: false,
-            mirror: false,
-            groups: Vec::new(),
-            skip_groups: Vec::new(),
-            line_edge: LineEdge::Centre,
-            up: drawntrue::mesh::UpAxis::Y,
-            unit: String::new(),
+            ..Settings::default()
         };
         let report = check(&mesh, input, &images, settings, Vec::new())
             .unwrap_or_else(|e| panic!("body {seed}: {e}"))

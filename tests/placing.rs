@@ -5,7 +5,7 @@ use std::path::Path;
 
 use drawntrue::mesh::Mesh;
 use drawntrue::mesh::obj::{Limits, read_file};
-use drawntrue::place::fit::{Drawn, Effort, Fit, Modelled, Pair, everything};
+use drawntrue::place::fit::{Care, Drawn, Effort, Fit, Known, Modelled, Pair, everything};
 use drawntrue::place::transform::Placement;
 use drawntrue::profile::Outline;
 use drawntrue::silhouette::{Azimuth, silhouettes};
@@ -60,9 +60,13 @@ fn placed(mesh: &Mesh, truth: &[Placement; 2]) -> Fit {
     let pairs: Vec<Pair<'_>> = drawings
         .iter()
         .zip(&models)
-        .map(|(drawn, modelled)| Pair { drawn, modelled })
+        .map(|(drawn, modelled)| Pair {
+            drawn,
+            modelled,
+            origin_px: None,
+        })
         .collect();
-    everything(&pairs, Effort::Everywhere).expect("a placement")
+    everything(&pairs, &Known::default(), Effort::Everywhere, Care::Fine).expect("a placement")
 }
 
 fn truth(units_per_px: f64, zero_px: f64, shift: f64) -> [Placement; 2] {

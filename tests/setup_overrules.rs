@@ -150,6 +150,10 @@ fn only_listed_views_are_taken_under_their_names() {
     let mut one = read_overruled(&picture, &image.overrules()).expect("a reading");
     assert_eq!(image.apply(&mut one), [Some(Asked::Side)]);
     assert_eq!(outer(&one.figures[0]), outer(&all.figures[1]));
+    assert_eq!(image.axes_px(&one), [None]);
+    let with_axis = SetupFile::parse(&format!("[[image]]\nfile = \"sheet.png\"\n{lines}axis = 640.5\n"));
+    let image = &with_axis.expect("a setup").setup.images[0];
+    assert_eq!(image.axes_px(&one), [Some(640.5)]);
     let nowhere = "[[image.view]]\nname = \"side\"\nbox = [0, 0, 40, 40]\n";
     let message = read(&picture, nowhere).expect_err("no figure there").to_string();
     assert!(message.contains("x 0 to 40"), "{message}");

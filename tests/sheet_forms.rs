@@ -110,6 +110,23 @@ const MEDIAN: f64 = 0.1;
 /// A row near a corner may be off by a pixel, a fifth of a percent here.
 const NEARLY_ALL: f64 = 0.6;
 
+/// The places that warnings of one kind name.
+fn places(figure: &Figure, start: &str) -> Vec<[f64; 2]> {
+    let number = |text: &str| -> f64 {
+        let end = text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
+        text[..end].parse().expect("a whole number of pixels")
+    };
+    figure
+        .warnings
+        .iter()
+        .filter_map(|w| w.strip_prefix(start))
+        .map(|w| {
+            let (x, y) = w.split_once(", y ").expect("both coordinates");
+            [number(x.trim_start_matches(" x ")), number(y)]
+        })
+        .collect()
+}
+
 fn holds(paint: &Paint) -> Figure {
     let mut figures = reading(paint).figures;
     assert_eq!(figures.len(), 1);
@@ -132,10 +149,13 @@ fn belt(p: [f64; 2]) -> f64 {
 fn ground_between_arm_and_body_is_a_hole_by_its_heavy_line() {
     let figure = holds(&|p| over(inked(PAPER, p), INK, covers(belt(p), 1.6)));
     assert_eq!(figure.upright.rings.len(), 2);
+    let told = places(&figure, "the enclosed area near");
+    assert_eq!(told.len(), 1, "{:?}", figure.warnings);
+    assert!(figure.warnings[0].contains("between a limb and the body is taken as background"));
+    // Inside the bent arm, on paper.
     assert!(
-        figure.warnings.iter().any(|w| w.contains("taken as ground")),
-        "{:?}",
-        figure.warnings
+        body(told[0]) > 0.0 && (150.0..210.0).contains(&told[0][0]),
+        "{told:?}"
     );
 }
 
@@ -191,10 +211,40 @@ fn gaps_are_closed_and_the_crotch_stays_open() {
         };
         over(over(PAPER, INK, share), INK, covers(belt(p), 1.6))
     });
+    let told = places(&figure, "outline open near");
+    for open in [[315.0, 260.0], [198.5, 440.0], [310.0, 110.0]] {
+        assert!(
+            told.iter()
+                .any(|t: &[f64; 2]| (t[0] - open[0]).hypot(t[1] - open[1]) < 4.0),
+            "{:?}",
+            figure.warnings
+        );
+    }
+}
+
+/// Letters of a note that stand across the outline: their place is told.
+#[test]
+fn a_label_across_the_outline_is_told_with_its_place() {
+    let figures = reading(&|p| {
+        let stems = (0..6).map(|k| {
+            let x = 318.0 + 6.0 * f64::from(k);
+            distance(p, ([x, 440.0], [x + 3.0, 466.0], 0.0))
+        });
+        let bar = distance(p, ([308.0, 452.0], [352.0, 456.0], 0.0));
+        let label = stems.fold(bar, f64::min);
+        over(
+            over(inked(PAPER, p), INK, covers(label, 3.0)),
+            INK,
+            covers(belt(p), 1.6),
+        )
+    })
+    .figures;
+    let told = places(&figures[0], "a label, stroke or stain touches the outline near");
     assert!(
-        figure.warnings.iter().any(|w| w.contains("open")),
+        told.iter()
+            .any(|t| (t[0] - 330.0).abs() < 30.0 && (t[1] - 453.0).abs() < 20.0),
         "{:?}",
-        figure.warnings
+        figures[0].warnings
     );
 }
 

@@ -15,13 +15,14 @@ use std::time::{Duration, Instant};
 
 use drawntrue::check::{Checked, ImageRead, check};
 use drawntrue::mesh::obj::{self, Limits};
-use drawntrue::place::assign::Asked;
+use drawntrue::place::assign::{Asked, Candidate, Given, OUTLINE_ROWS, place};
 use drawntrue::report::look::PICTURE_HEIGHT;
-use drawntrue::report::model::{LineEdge, MeshInput, Settings, SheetInput, UpAxis};
+use drawntrue::report::model::{LineEdge, MeshInput, Settings, SheetInput};
 use drawntrue::report::overlay::{Subject, overlay, overlay_all};
 use drawntrue::report::{csv, json};
 use drawntrue::sheet::decode::{DEFAULT_MAX_PIXELS, decode};
 use drawntrue::sheet::read::read;
+use drawntrue::silhouette::{Azimuth, silhouettes};
 
 use loads::{Files, LOADS, Load, files};
 
@@ -85,17 +86,7 @@ fn process(files: &Files, out: &Path) -> (Duration, u64) {
 }
 
 fn settings() -> Settings {
-    Settings {
-        figure_height: None,
-        tolerance_pct: 1.0,
-        unfinished: false,
-        mirror: false,
-        groups: Vec::new(),
-        skip_groups: Vec::new(),
-        line_edge: LineEdge::Centre,
-        up: UpAxis::Y,
-        unit: String::new(),
-    }
+    Settings::default()
 }
 
 /// Prints each stage's shortest time within this process, and returns the result.
@@ -109,6 +100,7 @@ fn stages(sheet: &[u8], mesh: &[u8]) {
     let images = [ImageRead {
         asked: Asked::Any,
         named: Vec::new(),
+        axes_px: Vec::new(),
         reading: read(&picture, LineEdge::Centre).expect("a reading"),
         input: SheetInput {
             path: "sheet.png".to_string(),
@@ -126,6 +118,33 @@ fn stages(sheet: &[u8], mesh: &[u8]) {
         quads: 0,
         ngons: 0,
     };
+    let candidates: Vec<Candidate<'_>> = images[0]
+        .reading
+        .figures
+        .iter()
+        .map(|figure| Candidate {
+            image: 0,
+            asked: Asked::Any,
+            figure,
+            axis_px: None,
+        })
+        .collect();
+    let four = [0.0, 90.0, 180.0, -90.0].map(Azimuth::from_degrees);
+    let seen = silhouettes(&body, &four);
+    show("four silhouettes", shortest(|| silhouettes(&body, &four)));
+    let look = |azimuths: &[Azimuth]| {
+        let known = |a: &Azimuth| seen.iter().find(|s| s.azimuth() == *a);
+        azimuths
+            .iter()
+            .filter_map(known)
+            .map(|s| s.outline(OUTLINE_ROWS))
+            .collect()
+    };
+    let given = Given::default();
+    show(
+        "place",
+        shortest(|| place(&candidates, &look, &given).expect("a placement")),
+    );
     let compare = || check(&body, input(), &images, settings(), Vec::new()).expect("a check");
     show("silhouettes, place, compare", shortest(compare));
     let Checked { report, views } = compare();

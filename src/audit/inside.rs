@@ -13,8 +13,9 @@ use std::collections::HashMap;
 use super::winding::Winding;
 use crate::mesh::Mesh;
 use crate::mesh::adjacency::{Adjacency, NONE};
-use crate::mesh::shells::{Sets, Shells};
+use crate::mesh::shells::Shells;
 use crate::mesh::vector::{Vector, add_scaled, mean, newell, norm, unit};
+use crate::sets::Sets;
 
 /// Faces of a patch that are asked at most.
 const ASKED: usize = 24;

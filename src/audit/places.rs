@@ -8,9 +8,9 @@ use super::found::{Found, counted};
 use super::model::{Place, Side};
 use crate::limbs::{Kind, Limb};
 use crate::mesh::adjacency::Adjacency;
-use crate::mesh::shells::Sets;
 use crate::mesh::vector::{Vector, distance, mean};
 use crate::mesh::{Extent, Mesh};
+use crate::sets::Sets;
 
 /// Places of a check that are listed and drawn; the rest is in the indices.
 const MOST_PLACES: usize = 12;

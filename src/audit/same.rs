@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use crate::mesh::Mesh;
 use crate::mesh::near::Near;
-use crate::mesh::shells::Sets;
+use crate::sets::Sets;
 
 /// The index of all vertices by place; cells as wide as an edge.
 pub(super) fn index(mesh: &Mesh, edge_length: f64) -> Near<'_> {

@@ -13,7 +13,7 @@ use crate::audit::{Options, audit};
 use crate::error::{Error, Result};
 use crate::mesh::prepare::{Preparation, prepare};
 use crate::mesh::select::Choice;
-use crate::mesh::{Mesh, UpAxis, obj};
+use crate::mesh::{Axes, Mesh, UpAxis, obj};
 use crate::report::audit::picture::pictures;
 use crate::report::audit::{json, terminal::summary};
 use crate::report::files;
@@ -74,7 +74,7 @@ pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
         .advise("name a vertex of the border with --meant-border, counted from 0"));
     }
     let how = Preparation {
-        up: arguments.up,
+        axes: Axes::usual(arguments.up),
         choice: Choice {
             groups: arguments.groups.clone(),
             skip_groups: arguments.skip_groups.clone(),

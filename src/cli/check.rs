@@ -6,18 +6,18 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use sha2::{Digest as _, Sha256};
 
-use super::limits::{MeshLimit, PictureLimit};
+use super::limits::{MeshLimit, PictureLimit, read_placement};
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
-use crate::check::{Checked, ImageRead, check};
+use crate::check::{Checked, HELD_FILE, Held, ImageRead, check_held};
 use crate::error::{Error, Result};
 use crate::mesh::obj;
 use crate::mesh::prepare::{Preparation, prepare};
 use crate::mesh::select::Choice;
-use crate::mesh::{Mesh, UpAxis};
+use crate::mesh::{Axes, Heading, Mesh, UpAxis};
 use crate::place::assign::Asked;
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
-use crate::report::model::{LineEdge, MeshInput, Settings, SetupInput, SheetInput, Verdict};
+use crate::report::model::{Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Stage, Verdict};
 use crate::report::overlay::{Subject, overlay, overlay_all};
 use crate::report::terminal::{self, Style, summary};
 use crate::report::{csv, files, json};
@@ -51,13 +51,38 @@ pub(super) struct CheckArguments {
     /// Folder for the results
     #[arg(long, value_name = "DIR", default_value = "out")]
     out: PathBuf,
-    /// Height of the drawn figure from ground to crown in mesh units, its ground at y = 0 (without it scale and
-    /// ground are found)
-    #[arg(long, value_name = "H", value_parser = positive)]
+    /// The view from above in an image of its own; up in the picture is behind the figure, or another quarter turn
+    #[arg(long, value_name = "IMAGE")]
+    top: Option<PathBuf>,
+    /// Height of the drawn figure from ground to crown in mesh units, its ground at y = 0 unless --ground says
+    /// otherwise (without it scale and ground are found)
+    #[arg(long, value_name = "H", value_parser = positive, conflicts_with = "scale")]
     figure_height: Option<f64>,
+    /// Mesh units for a pixel of the leading view's image; what is not given is still found
+    #[arg(long, value_name = "UNITS_PER_PX", value_parser = positive)]
+    scale: Option<f64>,
+    /// Mesh height at which the drawn ground of the leading view lies; what is not given is still found
+    #[arg(long, value_name = "Y", value_parser = super::finite, allow_hyphen_values = true)]
+    ground: Option<f64>,
+    /// The view that leads where the drawn views differ, front or side: scale and ground are found from it alone
+    /// [default: all views together, heights counted by the front]
+    #[arg(long, value_name = "VIEW", value_parser = super::lead)]
+    lead: Option<Lead>,
+    /// Keep the first placement of a series in placement.json beside the results and use it in later runs, so that
+    /// numbers of places nobody touched do not move
+    #[arg(long)]
+    hold_placement: bool,
     /// How far the mesh may lie off the drawing, in percent of the figure height [default: 1]
     #[arg(long, value_name = "PCT", value_parser = positive)]
     tolerance: Option<f64>,
+    /// Also in percent of the local width, that of the part at this height: the closer of the two limits holds, but
+    /// never less than 0.15 % of the figure height, to which a hand is true [default: off]
+    #[arg(long, value_name = "PCT", value_parser = positive)]
+    tolerance_width: Option<f64>,
+    /// Tolerances for a stage of the work: block-in (2 % of the height), refine (1 %, and 10 % of the local width),
+    /// final (0.5 %, and 5 % of the local width); --tolerance and --tolerance-width win over it
+    #[arg(long, value_name = "STAGE", value_parser = super::stage)]
+    stage: Option<Stage>,
     /// Parts of the drawing that the mesh does not have yet are listed but not held against it
     #[arg(long)]
     unfinished: bool,
@@ -73,9 +98,12 @@ pub(super) struct CheckArguments {
     /// Which edge of an ink line is the outline: centre, outer or inner [default: centre]
     #[arg(long, value_name = "EDGE", value_parser = super::line_edge)]
     line_edge: Option<LineEdge>,
-    /// Which axis of the mesh file points up: y (facing +z) or z (facing −y) [default: y]
+    /// Which axis of the mesh file points up: y (facing z) or z (facing -y) [default: told from the drawing]
     #[arg(long, value_name = "y|z", value_parser = super::up_axis)]
     up: Option<UpAxis>,
+    /// Along which axis of the mesh file the figure looks: x, -x, y, -y, z or -z [default: told from the drawing]
+    #[arg(long, value_name = "AXIS", value_parser = super::heading, allow_hyphen_values = true)]
+    facing: Option<Heading>,
     /// Name of the mesh's unit of length
     #[arg(long, value_name = "LABEL")]
     unit: Option<String>,
@@ -85,6 +113,9 @@ pub(super) struct CheckArguments {
     /// Height of the overlay pictures in pixels; text and lines grow with it
     #[arg(long, value_name = "PIXELS", value_parser = picture_height, default_value_t = PICTURE_HEIGHT)]
     picture_height: u32,
+    /// Print the table of landmarks too: heights of crown, chin, neck and so on in drawing and mesh, also in heads
+    #[arg(long)]
+    landmarks: bool,
     #[command(flatten)]
     pictures: PictureLimit,
     #[command(flatten)]
@@ -126,9 +157,38 @@ impl CheckArguments {
                 typed.clone()
             }
         };
+        // What is typed wins over what is kept: a typed scale also over a kept height, and the reverse.
+        let figure_height = self
+            .figure_height
+            .or(setup.figure_height.filter(|_| self.scale.is_none()));
+        let scale = self
+            .scale
+            .or(setup.scale.filter(|_| self.figure_height.is_none()));
+        let stage = self.stage.or(setup.stage);
+        let preset = stage.map(Stage::tolerances);
+        // A typed preset wins over kept numbers, typed numbers win over it.
+        let kept = |v: Option<f64>| v.filter(|_| self.stage.is_none());
+        let (up, facing) = if self.up.is_some() || self.facing.is_some() {
+            (self.up, self.facing)
+        } else {
+            (setup.mesh.up, setup.mesh.facing)
+        };
         Settings {
-            figure_height: self.figure_height.or(setup.figure_height),
-            tolerance_pct: self.tolerance.or(setup.tolerance).unwrap_or(TOLERANCE_PCT),
+            figure_height,
+            scale,
+            ground: self.ground.or(setup.ground),
+            hold_placement: self.hold_placement || setup.hold_placement == Some(true),
+            lead: self.lead.or(setup.lead),
+            stage,
+            tolerance_pct: self
+                .tolerance
+                .or(kept(setup.tolerance))
+                .or(preset.map(|p| p.0))
+                .unwrap_or(TOLERANCE_PCT),
+            tolerance_width_pct: self
+                .tolerance_width
+                .or(kept(setup.tolerance_width))
+                .or(preset.and_then(|p| p.1)),
             unfinished: self.unfinished || setup.unfinished == Some(true),
             mirror: self.mirror || setup.mesh.mirror == Some(true),
             groups: names(&self.groups, &setup.mesh.groups),
@@ -137,7 +197,8 @@ impl CheckArguments {
                 .line_edge
                 .or(setup.images.first().and_then(|i| i.line_edge))
                 .unwrap_or_default(),
-            up: self.up.or(setup.mesh.up).unwrap_or_default(),
+            up,
+            facing,
             unit: self.unit.clone().or(setup.unit.clone()).unwrap_or_default(),
         }
     }
@@ -149,6 +210,7 @@ impl CheckArguments {
             (&self.front, Asked::Front),
             (&self.side, Asked::Side),
             (&self.back, Asked::Back),
+            (&self.top, Asked::Top),
         ]
         .into_iter()
         .filter_map(|(p, a)| p.as_ref().map(|p| (p, a)))
@@ -175,6 +237,9 @@ impl CheckArguments {
         };
         for image in &mut images {
             image.setup.line_edge = self.line_edge.or(image.setup.line_edge);
+            if image.asked == Asked::Top {
+                image.setup.shows = Shows::Top;
+            }
         }
         if images.is_empty() {
             return Err(
@@ -191,6 +256,7 @@ fn asked(shows: Shows) -> Asked {
         Shows::Front => Asked::Front,
         Shows::Side => Asked::Side,
         Shows::Back => Asked::Back,
+        Shows::Top => Asked::Top,
     }
 }
 
@@ -221,7 +287,13 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     let ((mesh, mesh_input, notes), sheets) = (mesh?, sheets?);
     let (pictures, images): (Vec<Picture>, Vec<ImageRead>) = sheets.into_iter().unzip();
     progress.step("comparing");
-    let mut checked = check(&mesh, mesh_input, &images, settings, notes)?;
+    let kept = arguments.out.join(HELD_FILE);
+    let held = if settings.hold_placement && kept.exists() {
+        Some(Held::parse(&read_placement(&kept)?).map_err(|e| e.in_file(&kept))?)
+    } else {
+        None
+    };
+    let mut checked = check_held(&mesh, mesh_input, &images, settings, notes, held.as_ref())?;
     checked.report.inputs.setup = arguments.setup.as_ref().zip(file).map(|(path, f)| SetupInput {
         path: path.display().to_string(),
         sha256: hash(f.text.as_bytes()),
@@ -242,7 +314,14 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
             .map(|n| n.to_string_lossy().into_owned())
             .collect();
         super::print(&summary(&checked.report, style))?;
-        super::print(&format!("{}\n", terminal::written(&arguments.out, &names)))?;
+        if arguments.landmarks {
+            super::print(&terminal::landmarks(&checked.report, style))?;
+        }
+        super::print(&format!(
+            "{}
+",
+            terminal::written(&arguments.out, &names)
+        ))?;
     }
     Ok(if checked.report.verdict == Verdict::OnModel {
         EXIT_WITHIN
@@ -268,8 +347,17 @@ fn read_mesh(path: &Path, settings: &Settings, limit: MeshLimit) -> Result<(Mesh
         quads: counts.quads,
         ngons: counts.ngons,
     };
+    let axes = match settings.axes() {
+        Some(axes) => axes,
+        None if settings.facing.is_none() => Axes::default(),
+        None => {
+            return Err(Error::new("the figure would look straight up or down")
+                .at("--up and --facing")
+                .advise("with --up y give --facing x, -x, z or -z, with --up z give x, -x, y or -y"));
+        }
+    };
     let how = Preparation {
-        up: settings.up,
+        axes,
         choice: Choice {
             groups: settings.groups.clone(),
             skip_groups: settings.skip_groups.clone(),
@@ -286,6 +374,7 @@ fn read_image(image: &Image, limit: PictureLimit) -> Result<(Picture, ImageRead)
     let picture = decode(&bytes, limit.max_pixels).map_err(|e| e.in_file(path))?;
     let mut reading = read_overruled(&picture, &image.setup.overrules()).map_err(|e| e.in_file(path))?;
     let named = image.setup.apply(&mut reading);
+    let axes_px = image.setup.axes_px(&reading);
     let count = reading.figures.len();
     let wrong = match asked {
         Asked::Any if count == 1 => Some((
@@ -296,7 +385,7 @@ fn read_image(image: &Image, limit: PictureLimit) -> Result<(Picture, ImageRead)
             format!("the sheet shows {count} figures"),
             "cut it so that it shows the views of one character",
         )),
-        Asked::Front | Asked::Side | Asked::Back if count > 1 => Some((
+        Asked::Front | Asked::Side | Asked::Back | Asked::Top if count > 1 => Some((
             format!("the image shows {count} figures"),
             "give one view an image, or all of them with --sheet",
         )),
@@ -316,6 +405,7 @@ fn read_image(image: &Image, limit: PictureLimit) -> Result<(Picture, ImageRead)
         ImageRead {
             asked,
             named,
+            axes_px,
             reading,
             input,
         },
@@ -357,8 +447,16 @@ fn outputs(
     let mut out = vec![
         ("report.json".to_string(), json::write(report)?),
         ("rows.csv".to_string(), csv::write(report)?),
+        ("landmarks.csv".to_string(), csv::landmarks(report)?),
         (files::overlay_name("all"), all?),
     ];
     out.extend(single?);
+    if let Some(held) = checked
+        .to_hold
+        .as_ref()
+        .filter(|_| report.settings.hold_placement)
+    {
+        out.push((HELD_FILE.to_string(), held.write()?));
+    }
     Ok(out)
 }

@@ -76,6 +76,18 @@ impl MeshLimit {
     }
 }
 
+/// Most bytes of a placement that was kept: it names one number a view and image.
+const PLACEMENT_BYTES: u64 = 1 << 20;
+
+/// Reads a placement that an earlier check kept.
+pub(super) fn read_placement(path: &Path) -> Result<Vec<u8>> {
+    read_file(
+        path,
+        PLACEMENT_BYTES,
+        "a placement has; remove it to take a fresh one",
+    )
+}
+
 /// Reads a whole input file of at most `most` bytes; `limit` says in words what that is.
 fn read_file(path: &Path, most: u64, limit: &str) -> Result<Vec<u8>> {
     let unreadable = |e: &std::io::Error| {

@@ -14,9 +14,9 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 
 use crate::error::{Error, Result};
-use crate::mesh::UpAxis;
+use crate::mesh::{Heading, UpAxis};
 use crate::report::files;
-use crate::report::model::LineEdge;
+use crate::report::model::{Lead, LineEdge, Stage};
 
 /// Everything is within tolerance.
 const EXIT_WITHIN: u8 = 0;
@@ -123,6 +123,21 @@ fn up_axis(text: &str) -> std::result::Result<UpAxis, String> {
         "z" => Ok(UpAxis::Z),
         _ => Err("use y or z".to_string()),
     }
+}
+
+/// Parses `--facing`.
+fn heading(text: &str) -> std::result::Result<Heading, String> {
+    Heading::parse(text).ok_or_else(|| "use x, -x, y, -y, z or -z".to_string())
+}
+
+/// Parses `--lead`.
+fn lead(text: &str) -> std::result::Result<Lead, String> {
+    Lead::parse(text).ok_or_else(|| "use front or side".to_string())
+}
+
+/// Parses `--stage`.
+fn stage(text: &str) -> std::result::Result<Stage, String> {
+    Stage::parse(text).ok_or_else(|| "use block-in, refine or final".to_string())
 }
 
 /// Parses a number.

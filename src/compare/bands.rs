@@ -6,9 +6,9 @@ use crate::report::model::Kind;
 /// Rows of another kind may interrupt a band for this share of the figure's height.
 const INTERRUPTION: f64 = 0.004;
 /// A finding is taller than this share of the figure's height: a smaller place is within a pencil's breadth.
-const LEAST_HEIGHT: f64 = 0.02;
+pub(super) const LEAST_HEIGHT: f64 = 0.02;
 /// And deviates by more than this many tolerances somewhere: what merely grazes the tolerance is not pointed at.
-const LEAST_PEAK: f64 = 1.5;
+pub(super) const LEAST_PEAK: f64 = 1.5;
 /// In an unfinished mesh an edge that falls short by more than this many tolerances is a limb that is not there yet.
 const LIMB_MISSING: f64 = 5.0;
 
@@ -50,8 +50,9 @@ pub fn bands(rows: &[Measured], height: f64, tolerance: f64, unfinished: bool) -
         }
         let members: Vec<usize> = (i..=last).filter(|&k| rows[k].kind == Some(kind)).collect();
         let peak = members.iter().map(|&k| rows[k].deviation).fold(0.0, f64::max);
+        let strength = members.iter().map(|&k| rows[k].strength).fold(0.0, f64::max);
         let tall = rows[i].row.y - rows[last].row.y + step;
-        if tall > LEAST_HEIGHT * height && peak > LEAST_PEAK * tolerance {
+        if tall > LEAST_HEIGHT * height && strength > LEAST_PEAK {
             let worst = members
                 .iter()
                 .copied()

@@ -2,8 +2,13 @@
 //!
 //! Knows outlines and spans in one view's units; knows no files, no colours, no terminal.
 
+pub mod agreement;
 pub mod bands;
 pub mod landmarks;
 pub mod rows;
+pub mod spans;
+pub mod square;
 pub mod sureness;
+pub mod tolerance;
+pub mod whereabouts;
 pub mod wording;

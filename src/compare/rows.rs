@@ -5,6 +5,7 @@
 
 use rayon::prelude::*;
 
+use super::tolerance::Tolerance;
 use crate::profile::{DistanceIndex, Outline, RowSpans, Span, boundary_iou, contour_distances, overlap};
 use crate::report::model::{Kind, Row, Summary};
 use crate::silhouette::Silhouette;
@@ -50,6 +51,8 @@ pub struct Measured {
     pub row: Row,
     /// Largest distance of a span's end from the other outline.
     pub deviation: f64,
+    /// The largest of the same distances in shares of the limit at their place.
+    pub strength: f64,
     /// What is wrong here, if something is outside tolerance.
     pub kind: Option<Kind>,
     /// For gaps: by how much they are narrower or wider in sum, or else how far an inner end lies off.
@@ -69,13 +72,14 @@ pub struct Comparison {
     pub mesh_outline: Outline<ViewUnits>,
 }
 
-/// Compares a view; `row_height` (units) is that of one drawing pixel, `tolerance` is in units.
+/// Compares a view; `row_height` (units) is that of one drawing pixel.
 pub fn compare(
     drawing: &Outline<ViewUnits>,
     mesh: &Silhouette,
     row_height: f64,
-    tolerance: f64,
+    limits: &Tolerance,
 ) -> Comparison {
+    let tolerance = limits.most;
     let boxes = [drawing.bounds(), mesh.bounds()];
     let top = boxes.iter().flatten().map(|b| b.y1).fold(f64::MIN, f64::max);
     let bottom = boxes.iter().flatten().map(|b| b.y0).fold(f64::MAX, f64::min);
@@ -88,16 +92,7 @@ pub fn compare(
     let (to_drawing, to_mesh) = (DistanceIndex::new(drawing), DistanceIndex::new(&mesh_outline));
     let rows: Vec<Measured> = (0..count)
         .into_par_iter()
-        .map(|i| {
-            measure(
-                ys[i],
-                d.row(i),
-                m.row(i),
-                &to_drawing,
-                &to_mesh,
-                [tolerance, height],
-            )
-        })
+        .map(|i| measure(ys[i], d.row(i), m.row(i), &to_drawing, &to_mesh, limits, height))
         .collect();
     let summary = summarise(
         &rows,
@@ -123,8 +118,10 @@ fn measure(
     mesh: &[Span],
     to_drawing: &DistanceIndex<ViewUnits>,
     to_mesh: &DistanceIndex<ViewUnits>,
-    [tolerance, height]: [f64; 2],
+    limits: &Tolerance,
+    height: f64,
 ) -> Measured {
+    let tolerance = limits.most;
     let distances = |spans: &[Span], other: &DistanceIndex<ViewUnits>| -> Vec<f64> {
         let mut near = usize::MAX;
         spans
@@ -136,6 +133,17 @@ fn measure(
     };
     let (dd, dm) = (distances(drawing, to_mesh), distances(mesh, to_drawing));
     let deviation = dd.iter().chain(&dm).copied().fold(0.0, f64::max);
+    // Where the limit is closer than elsewhere, the same distance counts for more.
+    let closer = |spans: &[Span]| {
+        spans
+            .iter()
+            .flat_map(|s| [tolerance / limits.at(s); 2])
+            .collect::<Vec<f64>>()
+    };
+    let weighed = |of: &[f64], by: &[f64]| of.iter().zip(by).map(|(d, c)| d * c).collect::<Vec<f64>>();
+    let (cd, cm) = (closer(drawing), closer(mesh));
+    let (wd, wm) = (weighed(&dd, &cd), weighed(&dm, &cm));
+    let strength = wd.iter().chain(&wm).copied().fold(0.0, f64::max) / tolerance;
     let mut row = Row {
         y,
         drawing: pairs(drawing),
@@ -145,11 +153,12 @@ fn measure(
         left_diff: None,
         right_diff: None,
         edge_sure_pct: 100,
+        spans: Vec::new(),
     };
     let (Some(d0), Some(d1), Some(m0), Some(m1)) =
         (drawing.first(), drawing.last(), mesh.first(), mesh.last())
     else {
-        let kind = (deviation > tolerance).then_some(if mesh.is_empty() {
+        let kind = (strength > 1.0).then_some(if mesh.is_empty() {
             Kind::Missing
         } else {
             Kind::Extra
@@ -157,6 +166,7 @@ fn measure(
         return Measured {
             row,
             deviation,
+            strength,
             kind,
             inner: 0.0,
             edges: [EdgeReading::Measured; 2],
@@ -185,7 +195,9 @@ fn measure(
         left.clamp(-far_left, far_left),
         right.clamp(-far_right, far_right),
     );
-    let kind = outer_kind(left, right, tolerance).or_else(|| gap_kind(drawing, mesh, &dd, &dm, tolerance));
+    let (closer_left, closer_right) = (ends(&cd).0.max(ends(&cm).0), ends(&cd).1.max(ends(&cm).1));
+    let kind = outer_kind(left * closer_left, right * closer_right, tolerance)
+        .or_else(|| gap_kind(drawing, mesh, &wd, &wm, tolerance));
     // How much narrower or wider the gaps are in sum; where they only lie elsewhere, how far.
     let solid_diff = solid(mesh) - solid(drawing);
     let gaps = (row.outer_diff.unwrap_or(0.0) - solid_diff).abs();
@@ -198,6 +210,7 @@ fn measure(
     Measured {
         row,
         deviation,
+        strength,
         kind,
         inner,
         edges,
@@ -205,7 +218,7 @@ fn measure(
 }
 
 /// Thick, thin or shifted, from how far the mesh reaches beyond the drawing on both sides.
-fn outer_kind(left: f64, right: f64, tolerance: f64) -> Option<Kind> {
+pub(super) fn outer_kind(left: f64, right: f64, tolerance: f64) -> Option<Kind> {
     let larger = left.abs().max(right.abs());
     if larger <= tolerance {
         return None;
@@ -311,6 +324,6 @@ fn summarise(rows: &[Measured], drawing: Side<'_>, mesh: Side<'_>, step: f64, to
         contour_p95,
         contour_max,
         rows_total: rows.len(),
-        rows_outside: rows.iter().filter(|r| r.deviation > tolerance).count(),
+        rows_outside: rows.iter().filter(|r| r.strength > 1.0).count(),
     }
 }

@@ -2,7 +2,7 @@
 
 use super::bands::Band;
 use super::rows::{EdgeReading, Measured};
-use crate::report::model::{Facing, Kind};
+use crate::report::model::{Facing, Kind, Section};
 
 /// Names of the left and right edge as the viewer sees them.
 pub fn edges(facing: Facing) -> (&'static str, &'static str) {
@@ -25,24 +25,74 @@ pub fn length(value: f64, height: f64) -> String {
 }
 
 /// What is said behind a finding that rests on closed gaps.
-pub const UNSURE: &str = "; unsure: the drawing's outline was open here";
+pub const UNSURE: &str = "; unsure: the drawing's outline is open, faint or disturbed here";
 
-/// Where and what, for instance `thick by 6.6 between crotch and armpit (55–78 % of the height), worst at y 115.2:
-/// back +3.1, front +3.5`.
-pub fn text(
-    band: &Band,
-    row: &Measured,
-    between: &[String],
-    facing: Facing,
-    ground: f64,
-    height: f64,
-    unit: &str,
-) -> String {
-    let unit = if unit.is_empty() {
+/// What share of a finding the views' disagreement must explain to be said.
+pub const WORTH_SAYING_PCT: f64 = 20.0;
+
+/// What is said behind a finding that the other view contradicts.
+pub fn explained(share_pct: f64, frontal: bool) -> String {
+    let other = if frontal { "side" } else { "front" };
+    format!("; {share_pct:.0} % of it goes away where the {other} view has this height")
+}
+
+/// Where a finding lies.
+pub struct Place<'a> {
+    /// The part of the body in words, empty if unknown.
+    pub parts: String,
+    /// Its outer edges are the ends of outstretched arms.
+    pub reaches: bool,
+    /// The landmarks below and above, or none.
+    pub between: &'a [String],
+    /// Where the view looks.
+    pub facing: Facing,
+    /// Height of the ground, units.
+    pub ground: f64,
+    /// Height of the figure, units.
+    pub height: f64,
+    /// Label of the unit of length.
+    pub unit: &'a str,
+}
+
+/// Across a limb that lies flat, for instance `left forearm 1.2 too thick on its upper side`.
+pub fn across(kind: Kind, worst: &Section, height: f64, unit: &str) -> String {
+    let unit = spaced(unit);
+    let (up, low) = (worst.upper_diff, worst.lower_diff);
+    let show = |v: f64| length(v.abs(), height);
+    // One side alone is to blame if it makes up most of the difference.
+    let side = match (up.abs(), low.abs()) {
+        (u, l) if u > 3.0 * l => " on its upper side",
+        (u, l) if l > 3.0 * u => " on its lower side",
+        _ => "",
+    };
+    let part = worst.part;
+    match kind {
+        Kind::Thick => format!("{part} {}{unit} too thick{side}", show(up + low)),
+        Kind::Thin => format!("{part} {}{unit} too thin{side}", show(up + low)),
+        _ => {
+            let way = if up > low { "high" } else { "low" };
+            format!(
+                "{part} {}{unit} too {way}",
+                show(f64::midpoint(up.abs(), low.abs()))
+            )
+        }
+    }
+}
+
+/// A unit's label behind a number.
+fn spaced(unit: &str) -> String {
+    if unit.is_empty() {
         String::new()
     } else {
         format!(" {unit}")
-    };
+    }
+}
+
+/// Where and what, for instance `trunk 6.6 too thick between crotch and armpit (55 to 78 % of the height); at y 115.2:
+/// back +3.1, front +3.5`.
+pub fn text(band: &Band, row: &Measured, at: &Place<'_>) -> String {
+    let (facing, ground, height, between) = (at.facing, at.ground, at.height, at.between);
+    let unit = spaced(at.unit);
     let show = |v: f64| length(v, height);
     let signed = |v: f64| format!("{}{}", if v < 0.0 { "−" } else { "+" }, show(v.abs()));
     let (left, right) = edges(facing);
@@ -56,6 +106,9 @@ pub fn text(
     let what = match band.kind {
         Kind::Thick if other_part => format!("{}{unit} wider: a part that is not drawn here", show(amount)),
         Kind::Thin if other_part => format!("{}{unit} narrower: a drawn part is not there", show(amount)),
+        // Outstretched arms end there: that is reach, not thickness.
+        Kind::Thick if at.reaches => format!("{}{unit} farther apart", show(amount)),
+        Kind::Thin if at.reaches => format!("{}{unit} nearer together", show(amount)),
         Kind::Thick => format!("{}{unit} too thick", show(amount)),
         Kind::Thin => format!("{}{unit} too thin", show(amount)),
         Kind::Shifted => {
@@ -100,5 +153,10 @@ pub fn text(
     } else {
         ""
     };
-    format!("{what}{place}{range}{edges}{excuse}")
+    let part = match at.parts.as_str() {
+        "" => String::new(),
+        some if matches!(band.kind, Kind::GapClosed | Kind::GapOpen) => format!("{some}: "),
+        some => format!("{some} "),
+    };
+    format!("{part}{what}{place}{range}{edges}{excuse}")
 }

@@ -12,7 +12,6 @@
 
 pub mod joints;
 pub mod loops;
-mod tips;
 mod ways;
 
 pub use joints::{JointPlace, joints};
@@ -23,6 +22,7 @@ use crate::mesh::near::Near;
 use crate::mesh::shells::Shells;
 use crate::mesh::vector::{Vector, add_scaled, distance, mean, sub, unit};
 use crate::mesh::{Extent, Mesh};
+use crate::peaks::{Tip, tips};
 
 /// Levels along a limb's axis: an arm of 0.44 of the height then has steps of about a hundredth of it.
 const LEVELS: usize = 48;
@@ -134,22 +134,26 @@ pub fn find(
     let sources = trunk(mesh, table, plane, extent)?;
     let bridges = ways::bridges(mesh, table, shells, near, plane);
     let away = ways::distances(mesh, table, &bridges, &sources);
-    let tips = tips::tips(table, &bridges, &away, STANDS_OUT * height);
+    let tips = tips(
+        table.edges().iter().chain(&bridges).copied(),
+        &away,
+        STANDS_OUT * height,
+    );
     let share = |v: u32| (mesh.positions()[v as usize][1] - extent.min[1]) / height;
     let side = |v: u32| mesh.positions()[v as usize][0] - plane;
     let mut limbs = Vec::new();
     let mut of_vertex = vec![TRUNK; mesh.positions().len()];
     for kind in [Kind::Arm, Kind::Leg, Kind::Head] {
         for left in [true, false] {
-            let fits = |t: &&tips::Tip| {
-                let foot = share(t.vertex) < FEET_BELOW;
-                let middle = side(t.vertex).abs() <= MIDDLE * height;
-                let own_side = (side(t.vertex) > 0.0) == left;
+            let fits = |t: &&Tip| {
+                let foot = share(t.at) < FEET_BELOW;
+                let middle = side(t.at).abs() <= MIDDLE * height;
+                let own_side = (side(t.at) > 0.0) == left;
                 match kind {
                     Kind::Leg => foot && own_side,
                     Kind::Arm => !foot && !middle && own_side,
                     // One head is enough: it is looked for once.
-                    Kind::Head => middle && left && share(t.vertex) > HEAD_ABOVE,
+                    Kind::Head => middle && left && share(t.at) > HEAD_ABOVE,
                 }
             };
             if kind == Kind::Leg && tips.iter().filter(fits).count() > 1 {
@@ -157,7 +161,7 @@ pub fn find(
                 return None;
             }
             let limb = tips.iter().filter(fits).find_map(|tip| {
-                let members = ways::beyond(table, &bridges, &away, tip.vertex, tip.level);
+                let members = ways::beyond(table, &bridges, &away, tip.at, tip.level);
                 let axis = axis(mesh, table, &away, &members, tip, kind);
                 plausible(kind, &axis, plane, height).then_some((tip, members, axis))
             });
@@ -172,7 +176,7 @@ pub fn find(
             limbs.push(Limb {
                 kind,
                 left,
-                tip: tip.vertex,
+                tip: tip.at,
                 axis,
             });
         }
@@ -229,10 +233,10 @@ fn axis(
     table: &Adjacency,
     away: &[f64],
     members: &[bool],
-    tip: &tips::Tip,
+    tip: &Tip,
     kind: Kind,
 ) -> Vec<Station> {
-    let (low, high) = (tip.level, away[tip.vertex as usize]);
+    let (low, high) = (tip.level, away[tip.at as usize]);
     let step = (high - low) / LEVELS as f64;
     let mut points: Vec<Vec<Vector>> = vec![Vec::new(); LEVELS];
     for &[a, b] in table.edges() {

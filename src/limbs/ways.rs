@@ -119,7 +119,7 @@ pub(super) fn beyond(
     tip: u32,
     level: f64,
 ) -> Vec<bool> {
-    let mut sets = crate::mesh::shells::Sets::new(away.len());
+    let mut sets = crate::sets::Sets::new(away.len());
     let far = |v: u32| away[v as usize] > level && away[v as usize].is_finite();
     for &[a, b] in table.edges().iter().chain(bridges) {
         if far(a) && far(b) {

@@ -16,7 +16,7 @@ pub mod shells;
 pub mod usable;
 pub mod vector;
 
-pub use axes::UpAxis;
+pub use axes::{Axes, Heading, UpAxis};
 pub use bounds::Extent;
 
 use std::ops::Range;

@@ -4,14 +4,14 @@ use super::mirror::mirror;
 use super::plane::{Noted, leave_out_drawing_planes};
 use super::select::{Choice, choose};
 use super::usable::check_usable;
-use super::{Mesh, UpAxis, axes};
+use super::{Axes, Mesh, axes};
 use crate::Result;
 
 /// How to prepare a mesh.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Preparation {
-    /// Which axis of the file points up.
-    pub up: UpAxis,
+    /// Which way the mesh stands and looks in its file.
+    pub axes: Axes,
     /// Which groups count.
     pub choice: Choice,
     /// The mesh is one half of the model.
@@ -26,7 +26,7 @@ pub struct Preparation {
 /// # Errors
 /// As [`choose`], [`mirror`] and [`check_usable`].
 pub fn prepare(mesh: Mesh, preparation: &Preparation) -> Result<Noted> {
-    let mesh = axes::turn_upright(choose(mesh, &preparation.choice)?, preparation.up);
+    let mesh = axes::turn_upright(choose(mesh, &preparation.choice)?, preparation.axes);
     let mut noted = if preparation.choice.groups.is_empty() {
         leave_out_drawing_planes(mesh)
     } else {

@@ -1,6 +1,7 @@
 //! The connected pieces of a mesh: faces that share a vertex belong to one shell.
 
 use super::Mesh;
+use crate::sets::Sets;
 
 /// The shells of a mesh, numbered by their first face.
 #[derive(Debug, Clone)]
@@ -58,37 +59,6 @@ impl Shells {
     /// The number of faces of a shell.
     pub fn faces(&self, shell: usize) -> u32 {
         self.face_counts[shell]
-    }
-}
-
-/// Disjoint sets of numbers (Galler and Fischer 1964), the lowest member standing for its set.
-#[derive(Debug, Clone)]
-pub struct Sets {
-    parent: Vec<u32>,
-}
-
-impl Sets {
-    /// Each number below `count` in a set of its own.
-    pub fn new(count: usize) -> Self {
-        Self {
-            parent: (0..count as u32).collect(),
-        }
-    }
-
-    /// The lowest member of a number's set.
-    pub fn root(&mut self, mut of: u32) -> u32 {
-        while self.parent[of as usize] != of {
-            let up = self.parent[self.parent[of as usize] as usize];
-            self.parent[of as usize] = up;
-            of = up;
-        }
-        of
-    }
-
-    /// Makes two sets one.
-    pub fn join(&mut self, a: u32, b: u32) {
-        let (a, b) = (self.root(a), self.root(b));
-        self.parent[a.max(b) as usize] = a.min(b);
     }
 }
 

@@ -2,116 +2,89 @@
 //!
 //! Every drawn figure is tried as front and as side view facing either way; the assignment in which the whole sheet
 //! fits best wins. Front and back have mirrored silhouettes: of two such figures the one with the drawn face is the
-//! front (a mesh that is not symmetric decides by its silhouette). Views of one image share scale and ground.
+//! front (a mesh that is not symmetric decides by its silhouette). Views of one image share scale and ground. Views
+//! from between and from above are found when scale and ground are known, and take no part in them.
 
-use super::fit::{Drawn, Effort, Fit, Modelled, Pair, WHOLE, everything, shifts};
-use super::transform::Placement;
+use rayon::prelude::*;
+
+use super::fit::{
+    Care, Drawn, Effort, Fit, Known, Modelled, Pair, Spread, WHOLE, certainty, everything, shifts,
+};
+use super::{above, oblique};
 use crate::error::{Error, Result};
-use crate::profile::Outline;
-use crate::sheet::read::Figure;
-use crate::sheet::views::Facing;
+use crate::sheet::views::{self, Facing, Shows, Signs};
 use crate::silhouette::Azimuth;
-use crate::space::{Level, ViewUnits};
 
-/// How much better (as a ratio of costs) one of front and back must fit to be told by its silhouette alone.
-const DISTINCT: f64 = 0.8;
+pub use super::placing::{Asked, Candidate, Given, Look, Placed, Placing, reach};
+
+/// How much better (as a ratio of costs) one of two readings must fit to be told by its silhouette alone.
+pub const DISTINCT: f64 = 0.8;
+/// Feet that reach out by at least this share of the height tell where a side view looks. By trial: bare feet reach out
+/// by five times as much, hems and heels by less than half of it.
+const TOES: f64 = 0.015;
+/// A figure of less than this share of the tallest one's height may be a view from above.
+const LOW: f64 = 0.85;
 /// Rows of the mesh outlines that are fitted.
 pub const OUTLINE_ROWS: usize = 600;
 
-/// What is known of a drawn figure before the mesh is looked at.
+/// A drawn figure in work.
+pub(super) struct Figured<'a> {
+    pub(super) candidate: &'a Candidate<'a>,
+    pub(super) drawn: Drawn,
+    signs: Signs,
+    role: Role,
+}
+
+/// How a figure takes part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Asked {
-    /// Nothing: any view.
-    Any,
-    /// Given as a front view.
-    Front,
-    /// Given as a side view.
-    Side,
-    /// Given as a back view.
-    Back,
+enum Role {
+    /// Seen from front, side or back.
+    Upright,
+    /// Seen from between.
+    Oblique,
+    /// Seen from above.
+    Above,
+    /// Lower than the others: seen from above, if it fits.
+    Low,
 }
 
-/// One drawn figure of one image.
-pub struct Candidate<'a> {
-    /// Index of its image.
-    pub image: usize,
-    /// What it was given as.
-    pub asked: Asked,
-    /// The figure as it was read.
-    pub figure: &'a Figure,
+impl Figured<'_> {
+    pub(super) fn pair<'b>(&'b self, modelled: &'b Modelled) -> Pair<'b> {
+        Pair {
+            drawn: &self.drawn,
+            modelled,
+            origin_px: self.candidate.axis_px,
+        }
+    }
 }
 
-/// A drawn figure with its place on the mesh.
-#[derive(Debug, Clone)]
-pub struct Placed {
-    /// `front`, `side`, `back`, `three-quarter`, with a number for further ones.
-    pub name: String,
-    /// Where it looks.
-    pub facing: Facing,
-    /// The mesh's view that it shows.
-    pub azimuth: Azimuth,
-    /// Where it lies.
-    pub placement: Placement,
-    /// Share of the mesh's outline that agrees with it.
-    pub agreeing: f64,
-}
-
-/// All figures placed.
-#[derive(Debug, Clone)]
-pub struct Placing {
-    /// One for each candidate.
-    pub views: Vec<Placed>,
-    /// Index of the leading view.
-    pub lead: usize,
-    /// Share of the mesh's outline that agrees with the drawing, over all views.
-    pub agreeing: f64,
-}
-
-/// The mesh's outlines in the views that a figure can show.
-pub struct MeshViews {
+/// The mesh's outlines from front, back and both sides.
+struct MeshViews {
     front: Modelled,
     back: Modelled,
     right: Modelled,
     left: Modelled,
-    /// Views from between, for figures that are drawn so.
-    between: Vec<(Azimuth, Modelled)>,
+}
+
+/// An outline of the mesh from somewhere.
+pub(super) fn modelled(look: &Look<'_>, azimuths: &[Azimuth]) -> Result<Vec<Modelled>> {
+    look(azimuths)
+        .iter()
+        .map(|o| Modelled::new(o).ok_or_else(|| Error::new("the mesh is flat: one of its views has no area")))
+        .collect()
 }
 
 impl MeshViews {
-    /// Prepares the outlines of the front view and of the side view facing right (the other two are their mirror
-    /// images), and those of any views from between.
-    ///
-    /// # Errors
-    /// One of them is empty: the mesh is flat.
-    pub fn new(
-        front: &Outline<ViewUnits>,
-        right: &Outline<ViewUnits>,
-        between: &[(Azimuth, Outline<ViewUnits>)],
-    ) -> Result<Self> {
-        let flipped = |o: &Outline<ViewUnits>| Outline {
-            rings: o
-                .rings
-                .iter()
-                .map(|r| {
-                    r.iter()
-                        .rev()
-                        .map(|p| crate::space::Point::new(-p.x, p.y))
-                        .collect()
-                })
-                .collect(),
-        };
-        let model = |o: &Outline<ViewUnits>| {
-            Modelled::new(o).ok_or_else(|| Error::new("the mesh is flat: one of its views has no area"))
+    fn new(look: &Look<'_>) -> Result<Self> {
+        let mut two = modelled(look, &[Azimuth::FRONT, Azimuth::FACING_RIGHT])?.into_iter();
+        let (Some(front), Some(right)) = (two.next(), two.next()) else {
+            return Err(Error::new("the mesh has no views"));
         };
         Ok(Self {
-            front: model(front)?,
-            back: model(&flipped(front))?,
-            right: model(right)?,
-            left: model(&flipped(right))?,
-            between: between
-                .iter()
-                .map(|(a, o)| Ok((*a, model(o)?)))
-                .collect::<Result<_>>()?,
+            back: front.flipped(),
+            left: right.flipped(),
+            front,
+            right,
         })
     }
 
@@ -120,287 +93,384 @@ impl MeshViews {
             0.0 => &self.front,
             180.0 => &self.back,
             90.0 => &self.right,
-            -90.0 => &self.left,
-            _ => self
-                .between
-                .iter()
-                .find(|b| b.0 == azimuth)
-                .map_or(&self.left, |b| &b.1),
+            _ => &self.left,
         }
     }
 }
 
-/// Places all figures.
+/// The mesh's view that a figure shows, and how it lies on it.
+pub(super) type Assigned = (Azimuth, Fit);
+
+/// Places all figures on a mesh that is seen through `look`.
 ///
 /// # Errors
-/// A figure without an outline.
-pub fn place(candidates: &[Candidate<'_>], mesh: &MeshViews, figure_height: Option<f64>) -> Result<Placing> {
-    let drawn = candidates
-        .iter()
-        .map(|c| Drawn::new(&c.figure.level).ok_or_else(|| Error::new("a figure has no outline")))
-        .collect::<Result<Vec<Drawn>>>()?;
-    let leads: Vec<usize> = match candidates.iter().position(|c| c.asked == Asked::Front) {
+/// A figure without an outline; a flat mesh; no figure that can lead.
+pub fn place(candidates: &[Candidate<'_>], look: &Look<'_>, given: &Given) -> Result<Placing> {
+    let mesh = MeshViews::new(look)?;
+    let figures = prepare(candidates)?;
+    let lead_of = |asked: Asked| candidates.iter().position(|c| c.asked == asked);
+    let leads: Vec<usize> = match lead_of(Asked::Front) {
         Some(i) => vec![i],
-        None => (0..candidates.len())
-            .filter(|&i| candidates[i].image == candidates[0].image && !is_oblique(&candidates[i], mesh))
+        None => (0..figures.len())
+            .filter(|&i| figures[i].role == Role::Upright && candidates[i].image == candidates[0].image)
             .collect(),
     };
     // Whole figures are told by their heights alone; only if none is whole is it worth looking everywhere.
-    let mut best = assign_best(candidates, &drawn, mesh, figure_height, &leads, Effort::Heights);
-    if figure_height.is_none() && best.as_ref().is_none_or(|b| agreeing(&b.1) < WHOLE) {
-        best = assign_best(
-            candidates,
-            &drawn,
-            mesh,
-            figure_height,
-            &leads,
-            Effort::Everywhere,
-        );
+    let mut best = assign_best(&figures, &mesh, given, &leads, Effort::Heights);
+    if best.as_ref().is_none_or(|b| agreeing(&b.1) < WHOLE) {
+        best = assign_best(&figures, &mesh, given, &leads, Effort::Everywhere).or(best);
     }
     let (_, mut found, lead) = best.ok_or_else(|| Error::new("the drawing cannot be laid onto the mesh"))?;
-    let lead = tell_front_from_back(candidates, &drawn, mesh, &mut found, lead);
-    refit(candidates, &drawn, mesh, figure_height, &mut found, lead);
-    Ok(finish(found, lead))
+    let lead = tell_front_from_back(&figures, &mesh, &mut found, lead);
+    let lead = match given.lead {
+        None => lead,
+        Some(wanted) => found
+            .iter()
+            .position(|f| f.as_ref().is_some_and(|f| wanted.means(f.0)))
+            .ok_or_else(|| {
+                Error::new(format!("no drawn view is told to be the {} view", wanted.name()))
+                    .advise("leave out --lead, or name the views in a setup file")
+            })?,
+    };
+    let common = refit(&figures, &mesh, given, &mut found, lead)
+        .ok_or_else(|| Error::new("the drawing cannot be laid onto the mesh"))?;
+    let backwards = tell_facing(&figures, &mesh, &mut found);
+    let sideways = contradicted(&figures, &found);
+    let upright = || found.iter().flatten();
+    let count = upright().count().max(1) as f64;
+    let cost = upright().map(|f| f.1.cost).sum::<f64>() / count;
+    let agreeing = agreeing(&found);
+    let found = complete(&figures, look, found, (&common.0, lead))?;
+    Ok(Placing {
+        views: finish(found),
+        lead,
+        agreeing,
+        cost,
+        spread: common.1,
+        rival: common.0.rival,
+        backwards,
+        sideways,
+    })
+}
+
+fn prepare<'a>(candidates: &'a [Candidate<'a>]) -> Result<Vec<Figured<'a>>> {
+    let tallest = |image: usize| {
+        candidates
+            .iter()
+            .filter(|c| c.image == image)
+            .map(|c| c.figure.ground_px - c.figure.crown_px)
+            .fold(0.0, f64::max)
+    };
+    candidates
+        .par_iter()
+        .map(|c| {
+            let drawn = Drawn::new(&c.figure.level).ok_or_else(|| Error::new("a figure has no outline"))?;
+            let role = match c.asked {
+                Asked::Top => Role::Above,
+                Asked::Any if drawn.height() < LOW * tallest(c.image) => Role::Low,
+                Asked::Any if c.figure.oblique => Role::Oblique,
+                _ => Role::Upright,
+            };
+            Ok(Figured {
+                candidate: c,
+                drawn,
+                signs: views::signs(&c.figure.level, c.figure.face),
+                role,
+            })
+        })
+        .collect()
 }
 
 /// Mean share of the outlines that agree.
-fn agreeing(found: &[Assigned]) -> f64 {
-    found.iter().map(|(_, f)| f.agreeing).sum::<f64>() / found.len() as f64
+fn agreeing(found: &[Option<Assigned>]) -> f64 {
+    let all: Vec<f64> = found.iter().flatten().map(|(_, f)| f.agreeing).collect();
+    all.iter().sum::<f64>() / all.len().max(1) as f64
 }
 
-/// The assignment in which the whole sheet fits best: its cost, and its leading view.
+/// Cost, what each upright figure shows, and which leads.
+type Assignment = (f64, Vec<Option<Assigned>>, usize);
+
+/// The assignment in which the whole sheet fits best.
 fn assign_best(
-    candidates: &[Candidate<'_>],
-    drawn: &[Drawn],
+    figures: &[Figured<'_>],
     mesh: &MeshViews,
-    figure_height: Option<f64>,
+    given: &Given,
     leads: &[usize],
     effort: Effort,
-) -> Option<(f64, Vec<Assigned>, usize)> {
-    let mut best: Option<(f64, Vec<Assigned>, usize)> = None;
-    for &lead in leads {
-        let lead_view = match candidates[lead].asked {
-            Asked::Side => Azimuth::FACING_RIGHT,
-            _ => Azimuth::FRONT,
-        };
-        let how = (figure_height, effort);
-        let Some(found) = assign(candidates, drawn, mesh, how, lead, lead_view) else {
-            continue;
-        };
-        let cost = found.iter().map(|(_, f)| f.cost).sum::<f64>() / found.len() as f64;
-        if best.as_ref().is_none_or(|b| cost < b.0 * 0.999) {
-            best = Some((cost, found, lead));
+) -> Option<Assignment> {
+    let all: Vec<Option<Assignment>> = leads
+        .par_iter()
+        .map(|&lead| {
+            let lead_view = match figures[lead].candidate.asked {
+                Asked::Side => Azimuth::FACING_RIGHT,
+                Asked::Back => Azimuth::BACK,
+                _ => Azimuth::FRONT,
+            };
+            let found = assign(figures, mesh, given, effort, (lead, lead_view))?;
+            let count = found.iter().flatten().count().max(1) as f64;
+            let cost = found.iter().flatten().map(|(_, f)| f.cost).sum::<f64>() / count;
+            Some((cost, found, lead))
+        })
+        .collect();
+    let mut best: Option<Assignment> = None;
+    for one in all.into_iter().flatten() {
+        if best.as_ref().is_none_or(|b| one.0 < b.0 * 0.999) {
+            best = Some(one);
         }
     }
     best
 }
 
-/// The mesh's view that a figure shows, and how it lies on it.
-type Assigned = (Azimuth, Fit);
-
-/// Whether a figure's drawing tells that it is seen from between, and there are such views to compare with.
-fn is_oblique(candidate: &Candidate<'_>, mesh: &MeshViews) -> bool {
-    candidate.asked == Asked::Any && candidate.figure.oblique && !mesh.between.is_empty()
-}
-
-fn azimuths(candidate: &Candidate<'_>, mesh: &MeshViews) -> Vec<Azimuth> {
-    if is_oblique(candidate, mesh) {
-        return mesh.between.iter().map(|b| b.0).collect();
-    }
+fn azimuths(asked: Asked) -> &'static [Azimuth] {
     const ANY: [Azimuth; 3] = [Azimuth::FRONT, Azimuth::FACING_RIGHT, Azimuth::FACING_LEFT];
-    match candidate.asked {
-        Asked::Any => ANY.to_vec(),
-        Asked::Front => ANY[..1].to_vec(),
-        Asked::Side => ANY[1..].to_vec(),
-        Asked::Back => vec![Azimuth::BACK],
+    const BACK: [Azimuth; 1] = [Azimuth::BACK];
+    match asked {
+        Asked::Any | Asked::Top => &ANY,
+        Asked::Front => &ANY[..1],
+        Asked::Side => &ANY[1..],
+        Asked::Back => &BACK,
     }
 }
 
-/// Scale and ground from the lead alone, then the best view and shift of every other figure.
+/// Scale and ground from the lead alone, then the best view and shift of every other upright figure.
 fn assign(
-    candidates: &[Candidate<'_>],
-    drawn: &[Drawn],
+    figures: &[Figured<'_>],
     mesh: &MeshViews,
-    how: (Option<f64>, Effort),
-    lead: usize,
-    lead_view: Azimuth,
-) -> Option<Vec<Assigned>> {
-    let fit = lead_fit(&drawn[lead], mesh.view(lead_view), how)?;
-    let mut out = Vec::with_capacity(candidates.len());
-    for (i, c) in candidates.iter().enumerate() {
-        if i == lead {
-            out.push((lead_view, fit.clone()));
-            continue;
+    given: &Given,
+    effort: Effort,
+    (lead, lead_view): (usize, Azimuth),
+) -> Option<Vec<Option<Assigned>>> {
+    let known = given.known(&figures[lead].drawn);
+    let pair = [figures[lead].pair(mesh.view(lead_view))];
+    let fit = everything(&pair, &known, effort, Care::Rough)?;
+    let one = |i: usize| -> Option<Assigned> {
+        let f = &figures[i];
+        if f.role != Role::Upright {
+            return None;
         }
-        let (units_per_px, zero_px) = scale_of(candidates, drawn, &fit, lead, i);
-        let best = azimuths(c, mesh)
-            .into_iter()
+        if i == lead {
+            return Some((lead_view, fit.clone()));
+        }
+        let (units_per_px, zero_px) = scale_of(figures, &fit, lead, i);
+        azimuths(f.candidate.asked)
+            .iter()
             .map(|a| {
-                (
-                    a,
-                    shifts(
-                        &[Pair {
-                            drawn: &drawn[i],
-                            modelled: mesh.view(a),
-                        }],
-                        units_per_px,
-                        zero_px,
-                    ),
-                )
+                let pair = [f.pair(mesh.view(*a))];
+                (*a, shifts(&pair, units_per_px, zero_px, Care::Rough))
             })
-            .min_by(|a, b| a.1.cost.total_cmp(&b.1.cost))?;
-        out.push(best);
-    }
-    Some(out)
-}
-
-fn lead_fit(
-    drawn: &Drawn,
-    modelled: &Modelled,
-    (figure_height, effort): (Option<f64>, Effort),
-) -> Option<Fit> {
-    let pair = [Pair { drawn, modelled }];
-    match figure_height {
-        Some(h) => Some(shifts(
-            &pair,
-            h / (drawn.ground_px - drawn.crown_px),
-            drawn.ground_px,
-        )),
-        None => everything(&pair, effort),
-    }
+            .min_by(|a, b| a.1.cost.total_cmp(&b.1.cost))
+    };
+    Some((0..figures.len()).map(one).collect())
 }
 
 /// Scale and row of zero for figure `i`: the lead's own on its image; on another image crown and ground are made
 /// to agree with the lead's.
-fn scale_of(candidates: &[Candidate<'_>], drawn: &[Drawn], fit: &Fit, lead: usize, i: usize) -> (f64, f64) {
-    if candidates[i].image == candidates[lead].image {
+fn scale_of(figures: &[Figured<'_>], fit: &Fit, lead: usize, i: usize) -> (f64, f64) {
+    if figures[i].candidate.image == figures[lead].candidate.image {
         return (fit.units_per_px, fit.zero_px);
     }
-    let (a, b) = (&drawn[lead], &drawn[i]);
-    let units_per_px = fit.units_per_px * (a.ground_px - a.crown_px) / (b.ground_px - b.crown_px);
+    let (a, b) = (&figures[lead].drawn, &figures[i].drawn);
+    let units_per_px = fit.units_per_px * a.height() / b.height();
     let ground_y = (fit.zero_px - a.ground_px) * fit.units_per_px;
     (units_per_px, b.ground_px + ground_y / units_per_px)
 }
 
 /// Among the figures that show the front or the back: decides which is the front, and returns the lead.
 fn tell_front_from_back(
-    candidates: &[Candidate<'_>],
-    drawn: &[Drawn],
+    figures: &[Figured<'_>],
     mesh: &MeshViews,
-    found: &mut [(Azimuth, Fit)],
+    found: &mut [Option<Assigned>],
     lead: usize,
 ) -> usize {
     let frontal: Vec<usize> = (0..found.len())
-        .filter(|&i| candidates[i].asked == Asked::Any && found[i].0 == Azimuth::FRONT)
+        .filter(|&i| {
+            figures[i].candidate.asked == Asked::Any
+                && found[i].as_ref().is_some_and(|f| f.0 == Azimuth::FRONT)
+        })
         .collect();
     if frontal.len() < 2 {
         return lead;
     }
-    let as_back = |i: usize, fit: &Fit| {
-        shifts(
-            &[Pair {
-                drawn: &drawn[i],
-                modelled: &mesh.back,
-            }],
-            fit.units_per_px,
-            fit.zero_px,
-        )
-    };
-    let back: Vec<Fit> = frontal.iter().map(|&i| as_back(i, &found[i].1)).collect();
-    let distinct = frontal
-        .iter()
-        .zip(&back)
-        .any(|(&i, b)| b.cost < DISTINCT * found[i].1.cost || found[i].1.cost < DISTINCT * b.cost);
-    let front = if distinct {
+    let both: Vec<[Fit; 2]> = frontal
+        .par_iter()
+        .filter_map(|&i| {
+            let fit = &found[i].as_ref()?.1;
+            Some(
+                [&mesh.front, &mesh.back]
+                    .map(|m| shifts(&[figures[i].pair(m)], fit.units_per_px, fit.zero_px, Care::Fine)),
+            )
+        })
+        .collect();
+    let distinct = |[f, b]: &[Fit; 2]| b.cost < DISTINCT * f.cost || f.cost < DISTINCT * b.cost;
+    let front = if both.iter().any(distinct) {
         frontal
             .iter()
-            .zip(&back)
-            .min_by(|a, b| (found[*a.0].1.cost / a.1.cost).total_cmp(&(found[*b.0].1.cost / b.1.cost)))
+            .zip(&both)
+            .min_by(|a, b| (a.1[0].cost / a.1[1].cost).total_cmp(&(b.1[0].cost / b.1[1].cost)))
             .map(|(&i, _)| i)
     } else {
         frontal
             .iter()
             .copied()
-            .max_by(|&a, &b| candidates[a].figure.face.total_cmp(&candidates[b].figure.face))
+            .max_by(|&a, &b| figures[a].signs.face.total_cmp(&figures[b].signs.face))
     };
     let front = front.unwrap_or(lead);
-    for (&i, fit) in frontal.iter().zip(back) {
+    for (&i, [_, back]) in frontal.iter().zip(both) {
         if i != front {
-            found[i] = (Azimuth::BACK, fit);
+            found[i] = Some((Azimuth::BACK, back));
         }
     }
     front
 }
 
-/// With every view known, scale and ground are found once more from all views of the lead's image together.
+/// With every view known, scale and ground are found once more from all upright views of the lead's image together.
+/// Returns the common fit and how sure it is.
 fn refit(
-    candidates: &[Candidate<'_>],
-    drawn: &[Drawn],
+    figures: &[Figured<'_>],
     mesh: &MeshViews,
-    figure_height: Option<f64>,
-    found: &mut [(Azimuth, Fit)],
+    given: &Given,
+    found: &mut [Option<Assigned>],
     lead: usize,
-) {
-    let image = candidates[lead].image;
-    let mut same: Vec<usize> = (0..found.len())
-        .filter(|&i| candidates[i].image == image)
-        .collect();
-    same.sort_by_key(|&i| (i != lead, i));
-    let pairs: Vec<Pair<'_>> = same
+) -> Option<(Fit, Option<Spread>)> {
+    let image = figures[lead].candidate.image;
+    let mut same: Vec<(usize, Azimuth)> = found
         .iter()
-        .map(|&i| Pair {
-            drawn: &drawn[i],
-            modelled: mesh.view(found[i].0),
-        })
+        .enumerate()
+        .filter(|(i, _)| figures[*i].candidate.image == image)
+        .filter(|(i, _)| given.lead.is_none() || *i == lead)
+        .filter_map(|(i, f)| Some((i, f.as_ref()?.0)))
         .collect();
-    let common = match figure_height {
-        Some(h) => {
-            let d = &drawn[lead];
-            Some(shifts(&pairs, h / (d.ground_px - d.crown_px), d.ground_px))
-        }
-        None => everything(&pairs, Effort::Everywhere),
-    };
-    let Some(common) = common else { return };
-    for (k, &i) in same.iter().enumerate() {
-        let alone = shifts(
-            &[Pair {
-                drawn: &drawn[i],
-                modelled: mesh.view(found[i].0),
-            }],
-            common.units_per_px,
-            common.zero_px,
-        );
-        found[i].1 = Fit {
-            origins_px: vec![common.origins_px[k]],
-            cost: alone.cost,
-            agreeing: alone.agreeing,
-            ..common
+    same.sort_by_key(|&(i, _)| (i != lead, i));
+    let pairs: Vec<Pair<'_>> = same.iter().map(|&(i, a)| figures[i].pair(mesh.view(a))).collect();
+    let known: Known = given.known(&figures[lead].drawn);
+    let common = everything(&pairs, &known, Effort::Everywhere, Care::Fine)?;
+    let spread = certainty(&pairs, &common, &known);
+    for (k, &(i, a)) in same.iter().enumerate() {
+        found[i] = Some((a, common.one(k, &pairs[k])));
+    }
+    for i in 0..found.len() {
+        let Some((a, _)) = found[i].as_ref().filter(|_| same.iter().all(|s| s.0 != i)) else {
+            continue;
         };
+        let a = *a;
+        let (units_per_px, zero_px) = scale_of(figures, &common, lead, i);
+        let pair = [figures[i].pair(mesh.view(a))];
+        found[i] = Some((a, shifts(&pair, units_per_px, zero_px, Care::Fine)));
     }
-    for i in (0..found.len()).filter(|i| !same.contains(i)) {
-        let (units_per_px, zero_px) = scale_of(candidates, drawn, &common, lead, i);
-        let pair = [Pair {
-            drawn: &drawn[i],
-            modelled: mesh.view(found[i].0),
-        }];
-        found[i].1 = shifts(&pair, units_per_px, zero_px);
-    }
+    Some((common, spread))
 }
 
-fn finish(found: Vec<(Azimuth, Fit)>, lead: usize) -> Placing {
+/// Tells where each side view looks: by its silhouette where that is distinct, else by its feet. Returns whether the
+/// two contradict each other, where both speak.
+fn tell_facing(figures: &[Figured<'_>], mesh: &MeshViews, found: &mut [Option<Assigned>]) -> Option<bool> {
+    let (mut with, mut against) = (0, 0);
+    for (f, found) in figures.iter().zip(found.iter_mut()) {
+        let Some((azimuth, fit)) = found.as_mut() else {
+            continue;
+        };
+        if *azimuth != Azimuth::FACING_RIGHT && *azimuth != Azimuth::FACING_LEFT {
+            continue;
+        }
+        let toes = f.signs.toes;
+        let feet = if toes > 0.0 {
+            Azimuth::FACING_RIGHT
+        } else {
+            Azimuth::FACING_LEFT
+        };
+        if toes.abs() < TOES {
+            continue;
+        }
+        let other = if *azimuth == Azimuth::FACING_RIGHT {
+            Azimuth::FACING_LEFT
+        } else {
+            Azimuth::FACING_RIGHT
+        };
+        let turned = shifts(
+            &[f.pair(mesh.view(other))],
+            fit.units_per_px,
+            fit.zero_px,
+            Care::Fine,
+        );
+        if fit.cost < DISTINCT * turned.cost {
+            with += usize::from(feet == *azimuth);
+            against += usize::from(feet != *azimuth);
+        } else if feet != *azimuth {
+            // The silhouette says nothing: the drawn feet do.
+            *azimuth = other;
+            *fit = turned;
+        }
+    }
+    (with + against > 0).then_some(against > with)
+}
+
+/// Whether the drawing itself tells that its views were taken for each other: what is fitted as a front is drawn from
+/// the side, and what is fitted from the side is drawn from the front.
+fn contradicted(figures: &[Figured<'_>], found: &[Option<Assigned>]) -> bool {
+    let (signs, frontal): (Vec<Signs>, Vec<bool>) = figures
+        .iter()
+        .zip(found)
+        .filter(|(f, _)| f.candidate.asked == Asked::Any)
+        .filter_map(|(f, a)| Some((f.signs, a.as_ref()?.0)))
+        .map(|(s, a)| (s, a == Azimuth::FRONT || a == Azimuth::BACK))
+        .unzip();
+    let shows = views::shows(&signs);
+    let drawn_so = |front: bool, so: bool| {
+        let mut of = shows
+            .iter()
+            .zip(&frontal)
+            .filter(|(_, f)| **f == front)
+            .map(|(s, _)| (*s == Shows::Middle) == so)
+            .peekable();
+        of.peek().is_some() && of.all(|yes| yes)
+    };
+    drawn_so(true, false) && drawn_so(false, true)
+}
+
+/// Adds the views from between and from above to the upright ones.
+fn complete(
+    figures: &[Figured<'_>],
+    look: &Look<'_>,
+    mut found: Vec<Option<Assigned>>,
+    (common, lead): (&Fit, usize),
+) -> Result<Vec<Assigned>> {
+    for (i, f) in figures.iter().enumerate() {
+        let at = scale_of(figures, common, lead, i);
+        let same = f.candidate.image == figures[lead].candidate.image;
+        found[i] = Some(match (found[i].take(), f.role) {
+            (Some(upright), _) => upright,
+            (None, Role::Oblique) => oblique::turned(f, look, at)?,
+            (None, Role::Above) => above::placed(f, look, same.then_some(common.units_per_px))?,
+            (None, _) => {
+                let low = above::placed(f, look, same.then_some(common.units_per_px))?;
+                let upright = oblique::upright(f, look, at)?;
+                if low.1.cost < upright.1.cost { low } else { upright }
+            }
+        });
+    }
+    Ok(found.into_iter().flatten().collect())
+}
+
+fn finish(found: Vec<Assigned>) -> Vec<Placed> {
     let plain: Vec<(&str, Facing)> = found
         .iter()
-        .map(|(a, _)| match a.degrees() {
-            0.0 => ("front", Facing::Viewer),
-            180.0 => ("back", Facing::Away),
-            90.0 => ("side", Facing::Right),
-            -90.0 => ("side", Facing::Left),
-            a if a > 0.0 => ("three-quarter", Facing::Right),
-            _ => ("three-quarter", Facing::Left),
+        .map(|(a, _)| {
+            let facing = match a.degrees() {
+                0.0 => Facing::Viewer,
+                180.0 => Facing::Away,
+                a if a > 0.0 => Facing::Right,
+                _ => Facing::Left,
+            };
+            let name = match a.degrees() {
+                _ if a.is_above() => "top",
+                0.0 => "front",
+                180.0 => "back",
+                90.0 | -90.0 => "side",
+                _ => "three-quarter",
+            };
+            (name, facing)
         })
         .collect();
-    let agreeing = agreeing(&found);
-    let views = crate::sheet::views::number(&plain)
+    views::number(&plain)
         .into_iter()
         .zip(found)
         .map(|((name, facing), (azimuth, fit))| Placed {
@@ -410,16 +480,5 @@ fn finish(found: Vec<(Azimuth, Fit)>, lead: usize) -> Placing {
             placement: fit.placement(0),
             agreeing: fit.agreeing,
         })
-        .collect();
-    Placing {
-        views,
-        lead,
-        agreeing,
-    }
-}
-
-/// Rows of crown and ground of a figure in a view's units.
-pub fn reach(placement: &Placement, figure: &Figure) -> (f64, f64) {
-    let y = |px: f64| placement.to_view(crate::space::Point::<Level>::new(0.0, px)).y;
-    (y(figure.crown_px), y(figure.ground_px))
+        .collect()
 }

@@ -176,6 +176,12 @@ impl<S: Space> DistanceIndex<S> {
         Some((at, best.squared.sqrt()))
     }
 
+    /// Unit direction in which a segment runs, as the rings do; `None` for no such segment and for one without length.
+    pub fn direction(&self, segment: usize) -> Option<(f64, f64)> {
+        let s = self.segments.get(segment)?;
+        (s.inverse > 0.0).then(|| (s.dx * s.inverse.sqrt(), s.dy * s.inverse.sqrt()))
+    }
+
     /// Distance to the outline if it is at most `limit`; faster than [`Self::distance`] the smaller the limit.
     pub fn within(&self, p: Point<S>, limit: f64) -> Option<f64> {
         let best = self.search(p, limit * limit, NO_SEGMENT);

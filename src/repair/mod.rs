@@ -19,7 +19,7 @@ use crate::mesh::adjacency::NONE;
 use crate::mesh::obj::rewrite::{rewrite, used_elsewhere};
 use crate::mesh::obj::{self, Limits};
 use crate::mesh::plane::leave_out_drawing_planes;
-use crate::mesh::{UpAxis, axes};
+use crate::mesh::{Axes, UpAxis, axes};
 
 use self::work::Work;
 
@@ -133,7 +133,7 @@ pub fn repair(text: &[u8], wanted: &Wanted) -> Result<Repaired> {
     let file = obj::read(text, wanted.limits)?;
     let elsewhere = used_elsewhere(text);
     let before = file.positions().to_vec();
-    let whole = axes::turn_upright(file, wanted.up);
+    let whole = axes::turn_upright(file, Axes::usual(wanted.up));
     let kept = leave_out_drawing_planes(whole.clone()).mesh;
     let mut work = Work::new(&whole, &kept, elsewhere);
     let (mut changes, mut left) = (Vec::new(), Vec::new());
@@ -157,7 +157,7 @@ pub fn repair(text: &[u8], wanted: &Wanted) -> Result<Repaired> {
     let text = rewrite(text, &before, &edits)?;
     let now = obj::read(&text, wanted.limits)
         .map_err(|e| Error::new(format!("the repaired mesh could not be read again ({e})")))?;
-    let kept = leave_out_drawing_planes(axes::turn_upright(now, wanted.up)).mesh;
+    let kept = leave_out_drawing_planes(axes::turn_upright(now, Axes::usual(wanted.up))).mesh;
     let audit = examine(&kept, &quick(&wanted.audit)).audit;
     for check in audit.checks.iter().filter(|c| c.outcome == Outcome::Fail) {
         left.push(format!("{}: {}", check.id, check.text));

@@ -1,4 +1,4 @@
-//! `rows.csv`: one line per row and view, for a spreadsheet. The fields are quoted as RFC 4180 asks (crate `csv`).
+//! `rows.csv`, one line per row and view, and `landmarks.csv`, one line a landmark, for a spreadsheet. The fields are quoted as RFC 4180 asks (crate `csv`).
 //!
 //! Lengths are written as in `report.json` (see [`Decimals`]); a cell is empty where the figure or the mesh has no
 //! span in the row.
@@ -63,6 +63,50 @@ pub fn write(report: &Report) -> Result<Vec<u8>> {
             }
             out.write_byte_record(&record).map_err(|e| failed(&e))?;
         }
+    }
+    out.into_inner().map_err(|e| failed(&e))
+}
+
+/// The header of `landmarks.csv`.
+pub const LANDMARKS_HEADER: [&str; 7] = [
+    "landmark",
+    "drawing_front",
+    "drawing_side",
+    "mesh",
+    "difference",
+    "drawing_heads",
+    "mesh_heads",
+];
+
+/// Writes the table of landmarks, from the crown down; a cell is empty where nothing shows it.
+///
+/// # Errors
+/// None in practice: the sink is memory.
+pub fn landmarks(report: &Report) -> Result<Vec<u8>> {
+    let failed = |e: &dyn std::fmt::Display| Error::new(format!("landmarks.csv cannot be made ({e})"));
+    let decimals = Decimals::for_height(report.figure_height);
+    let mut out = Writer::from_writer(Vec::new());
+    out.write_record(LANDMARKS_HEADER).map_err(|e| failed(&e))?;
+    for l in &report.landmarks {
+        let mut record = ByteRecord::new();
+        record.push_field(l.name.as_bytes());
+        let lengths = [
+            l.drawing_front.map(|s| s.y),
+            l.drawing_side.map(|s| s.y),
+            l.mesh,
+            l.difference,
+        ];
+        for value in lengths {
+            let mut cell = Vec::new();
+            if let Some(v) = value {
+                decimals.push(v, &mut cell);
+            }
+            record.push_field(&cell);
+        }
+        for heads in [l.drawing_heads, l.mesh_heads] {
+            record.push_field(heads.map_or(String::new(), |h| format!("{h:.2}")).as_bytes());
+        }
+        out.write_byte_record(&record).map_err(|e| failed(&e))?;
     }
     out.into_inner().map_err(|e| failed(&e))
 }

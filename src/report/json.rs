@@ -12,12 +12,17 @@ use crate::error::{Error, Result};
 use crate::report::model::Report;
 use crate::report::number::Decimals;
 
-/// The array whose elements take one line each and hold lengths only.
-const ROWS: &[u8] = b"rows";
+/// The arrays whose elements take one line each and hold lengths only.
+const ROWS: [&[u8]; 2] = [b"rows", b"sections"];
 /// Arrays that stay on the line of their name.
-const SHORT: [&[u8]; 5] = [
+const SHORT: [&[u8]; 10] = [
     b"box_px",
     b"between",
+    b"parts",
+    b"from",
+    b"to",
+    b"worst",
+    b"line_diff_pct",
     b"groups",
     b"skip_groups",
     b"height_diff_pct",
@@ -57,6 +62,20 @@ fn finite(report: &Report) -> Result<()> {
         ("ground_y", report.ground_y),
         ("crown_y", report.crown_y),
         ("tolerance_pct", report.settings.tolerance_pct),
+        ("placement.units_per_px", report.placement.units_per_px),
+        ("placement.ground_y", report.placement.ground_y),
+        (
+            "placement.scale_uncertainty_pct",
+            report.placement.scale_uncertainty_pct.unwrap_or(0.0),
+        ),
+        (
+            "placement.ground_uncertainty",
+            report.placement.ground_uncertainty.unwrap_or(0.0),
+        ),
+        (
+            "placement.held.differs",
+            report.placement.held.as_ref().map_or(0.0, |h| h.differs),
+        ),
         (
             "settings.figure_height",
             report.settings.figure_height.unwrap_or(0.0),
@@ -86,6 +105,25 @@ fn finite(report: &Report) -> Result<()> {
     {
         return refuse("the sheet".to_string(), "an agreement");
     }
+    let agreement = &report.sheet.agreement;
+    let symmetry = agreement.symmetry.iter();
+    let said = agreement
+        .landmarks
+        .iter()
+        .flat_map(|l| [l.front, l.side, l.diff_pct])
+        .chain(symmetry.flat_map(|s| [s.mean_pct, s.worst_pct, s.worst_y]))
+        .chain(agreement.line_diff_pct.iter().copied());
+    let marked = report.landmarks.iter().flat_map(|l| {
+        let seen = [l.drawing_front, l.drawing_side].into_iter().flatten();
+        seen.flat_map(|s| [s.y, s.within, s.confidence]).chain(
+            [l.mesh, l.difference, l.drawing_heads, l.mesh_heads]
+                .into_iter()
+                .flatten(),
+        )
+    });
+    if !said.chain(marked).all(f64::is_finite) {
+        return refuse("the report".to_string(), "a landmark");
+    }
     for view in &report.views {
         let s = &view.summary;
         let numbers = [
@@ -106,7 +144,9 @@ fn finite(report: &Report) -> Result<()> {
         for row in &view.rows {
             let spans = row.drawing.iter().chain(&row.mesh).flatten();
             let diffs = [row.outer_diff, row.solid_diff, row.left_diff, row.right_diff];
+            let paired = row.spans.iter().flat_map(|p| [&p.left_diff, &p.right_diff]);
             if !spans
+                .chain(paired.flatten())
                 .chain(diffs.iter().flatten())
                 .chain([&row.y])
                 .all(|v| v.is_finite())
@@ -114,9 +154,26 @@ fn finite(report: &Report) -> Result<()> {
                 return refuse(format!("the {} view", view.name), "a row");
             }
         }
+        let cuts = view.limbs.iter().flat_map(|l| &l.sections).flat_map(|s| {
+            let [[d0, d1], [m0, m1]] = [s.drawing, s.mesh];
+            [s.x, s.y, d0, d1, m0, m1, s.upper_diff, s.lower_diff]
+        });
+        let axes = view.limbs.iter().flat_map(|l| {
+            let ([x0, y0], [x1, y1]) = (l.from, l.to);
+            [x0, y0, x1, y1, l.below_horizontal_deg]
+        });
+        if !cuts.chain(axes).all(f64::is_finite) {
+            return refuse(format!("the {} view", view.name), "a section of a limb");
+        }
         for f in &view.findings {
             let diffs = [f.outer_diff, f.left_diff, f.right_diff];
-            let numbers = [f.y_from, f.y_to, f.worst_y, f.worst_distance];
+            let numbers = [
+                f.y_from,
+                f.y_to,
+                f.worst_y,
+                f.worst_distance,
+                f.explained_pct.unwrap_or(0.0),
+            ];
             if !numbers
                 .iter()
                 .chain(diffs.iter().flatten())
@@ -176,7 +233,7 @@ impl Formatter for Layout {
             self.compact += 1;
             return writer.write_all(b"[");
         }
-        self.in_rows = self.key == ROWS;
+        self.in_rows = ROWS.contains(&self.key.as_slice());
         self.pretty.begin_array(writer)
     }
 

@@ -7,7 +7,10 @@ use serde::Serialize;
 
 use crate::sheet::read::Figure;
 
-pub use crate::mesh::UpAxis;
+pub use super::placement::{AxesFrom, HeldReport, PlacedBy, PlacedView, PlacementReport};
+use crate::mesh::Axes;
+pub use crate::mesh::{Heading, UpAxis};
+pub use crate::place::placing::Lead;
 pub use crate::sheet::edge::LineEdge;
 pub use crate::sheet::views::Facing;
 
@@ -35,6 +38,8 @@ pub struct Report {
     pub settings: Settings,
     /// The drawing as it was read.
     pub sheet: Sheet,
+    /// Where the drawing lies on the mesh, and how that was found.
+    pub placement: PlacementReport,
     /// The compared views.
     pub views: Vec<View>,
     /// Findings that are not about one view.
@@ -45,6 +50,8 @@ pub struct Report {
     pub undecided: Vec<String>,
     /// Things a person should know: parts left out, a placement that was estimated.
     pub notes: Vec<String>,
+    /// Named heights, from the crown down.
+    pub landmarks: Vec<LandmarkRow>,
     /// Whether the mesh is sound, in one line; takes no part in the verdict.
     pub mesh_audit: Option<MeshAudit>,
 }
@@ -128,13 +135,64 @@ pub struct SetupInput {
     pub sha256: String,
 }
 
+/// A named set of tolerances for a stage of the work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Stage {
+    /// Masses are set up: proportions count.
+    BlockIn,
+    /// Forms are worked out.
+    Refine,
+    /// The model is handed on.
+    Final,
+}
+
+impl Stage {
+    /// Percent of the figure height, and percent of the local width. Common practice, no source.
+    pub fn tolerances(self) -> (f64, Option<f64>) {
+        match self {
+            Self::BlockIn => (2.0, None),
+            Self::Refine => (1.0, Some(10.0)),
+            Self::Final => (0.5, Some(5.0)),
+        }
+    }
+
+    /// The stage of a name.
+    pub fn parse(text: &str) -> Option<Self> {
+        [Self::BlockIn, Self::Refine, Self::Final]
+            .into_iter()
+            .find(|s| s.name() == text)
+    }
+
+    /// As it is typed.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::BlockIn => "block-in",
+            Self::Refine => "refine",
+            Self::Final => "final",
+        }
+    }
+}
+
 /// Options in force.
 #[derive(Debug, Clone, Serialize)]
 pub struct Settings {
     /// `--figure-height`, if it was given.
     pub figure_height: Option<f64>,
+    /// `--scale`, mesh units per pixel of the leading view's image, if it was given.
+    pub scale: Option<f64>,
+    /// `--ground`, mesh height of the leading view's ground, if it was given.
+    pub ground: Option<f64>,
+    /// `--lead`, if it was given: the view that scale and ground are found from.
+    pub lead: Option<Lead>,
+    /// `--hold-placement`.
+    pub hold_placement: bool,
+    /// `--stage`, if it was given.
+    pub stage: Option<Stage>,
     /// `--tolerance`, percent of the figure height.
     pub tolerance_pct: f64,
+    /// `--tolerance-width`, percent of the local width; `None`: off.
+    pub tolerance_width_pct: Option<f64>,
     /// `--unfinished`.
     pub unfinished: bool,
     /// `--mirror`.
@@ -145,10 +203,50 @@ pub struct Settings {
     pub skip_groups: Vec<String>,
     /// `--line-edge`: `centre`, `outer` or `inner`.
     pub line_edge: LineEdge,
-    /// `--up`: `y` or `z`.
-    pub up: UpAxis,
+    /// `--up`: `y` or `z`; `None`: recognised, see the placement.
+    pub up: Option<UpAxis>,
+    /// `--facing`: `x`, `-x`, `y`, `-y`, `z` or `-z`; `None`: recognised, or the usual for `--up`.
+    pub facing: Option<Heading>,
     /// `--unit`.
     pub unit: String,
+}
+
+impl Settings {
+    /// How the mesh stands in its file, where a person said it; an axis that was not named is the usual one.
+    pub fn axes(&self) -> Option<Axes> {
+        match (self.up, self.facing) {
+            (None, None) => None,
+            (up, None) => Some(Axes::usual(up.unwrap_or_default())),
+            (Some(up), Some(facing)) => Axes::new(up, facing),
+            // A figure that looks along y has z up, any other one y.
+            (None, Some(facing)) => [UpAxis::Y, UpAxis::Z]
+                .into_iter()
+                .find_map(|up| Axes::new(up, facing)),
+        }
+    }
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            figure_height: None,
+            scale: None,
+            ground: None,
+            hold_placement: false,
+            lead: None,
+            stage: None,
+            tolerance_pct: 1.0,
+            tolerance_width_pct: None,
+            unfinished: false,
+            mirror: false,
+            groups: Vec::new(),
+            skip_groups: Vec::new(),
+            line_edge: LineEdge::default(),
+            up: None,
+            facing: None,
+            unit: String::new(),
+        }
+    }
 }
 
 /// The drawing as it was read.
@@ -200,6 +298,41 @@ pub struct Agreement {
     /// Each view's height against the leading view's, `100 * (height / leading - 1)`, in the order of
     /// the sheet's views, per image scale.
     pub height_diff_pct: Vec<f64>,
+    /// Each view's line width against the leading view's, percent, in the order of the sheet's views; 0 where one of the
+    /// two has no line.
+    pub line_diff_pct: Vec<f64>,
+    /// Landmarks that the front and the side view show both.
+    pub landmarks: Vec<LandmarkAgreement>,
+    /// The front (or back) view against its own mirror image; `None` where there is none.
+    pub symmetry: Option<Symmetry>,
+}
+
+/// The same landmark in two drawn views.
+#[derive(Debug, Clone, Serialize)]
+pub struct LandmarkAgreement {
+    /// Its name.
+    pub name: &'static str,
+    /// Its height in the front (or back) view.
+    pub front: f64,
+    /// Its height in the side view.
+    pub side: f64,
+    /// Side minus front, percent of the figure's height.
+    pub diff_pct: f64,
+    /// Whether that is more than hand and outline leave open.
+    pub contradicts: bool,
+    /// The view that the mesh is nearer to, `front` or `side`; `None` where they agree or the mesh does not show it.
+    pub mesh_nearer: Option<&'static str>,
+}
+
+/// How far a drawn front view is from its own mirror image about its best axis, by half widths of its rows.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct Symmetry {
+    /// Half of the mean difference between the two sides, percent of the figure's height.
+    pub mean_pct: f64,
+    /// Half of the largest.
+    pub worst_pct: f64,
+    /// Where it is largest.
+    pub worst_y: f64,
 }
 
 /// A comparison in one view.
@@ -217,6 +350,8 @@ pub struct View {
     pub rows: Vec<Row>,
     /// Figures for the whole view.
     pub summary: Summary,
+    /// Limbs that lie too flat for rows to measure.
+    pub limbs: Vec<FlatLimb>,
     /// Worst first.
     pub findings: Vec<Finding>,
 }
@@ -241,6 +376,113 @@ pub struct Row {
     /// How sure the drawing's edges are in this row, 0 to 100: less the broader the line, and little where a gap of the
     /// outline was closed.
     pub edge_sure_pct: u8,
+    /// Spans of the drawing and of the mesh that are the same part, left to right.
+    pub spans: Vec<SpanPair>,
+}
+
+/// A span of the drawing and the span of the mesh that belongs to it, inner edges included.
+#[derive(Debug, Clone, Serialize)]
+pub struct SpanPair {
+    /// Which part of the body; left and right as seen.
+    pub part: &'static str,
+    /// Index into the row's `drawing`.
+    pub drawing: usize,
+    /// Index into the row's `mesh`.
+    pub mesh: usize,
+    /// How far the mesh reaches beyond the drawing at this span's left edge; `None` where one of the two has one more
+    /// span there.
+    pub left_diff: Option<f64>,
+    /// The same at its right edge.
+    pub right_diff: Option<f64>,
+}
+
+/// A limb that lies flatter than 45 degrees, measured square to its own axis.
+#[derive(Debug, Clone, Serialize)]
+pub struct FlatLimb {
+    /// `left arm` or `right arm`, as seen.
+    pub part: &'static str,
+    /// Where its axis begins, x and y of the view.
+    pub from: [f64; 2],
+    /// Where it ends.
+    pub to: [f64; 2],
+    /// How far it hangs, degrees.
+    pub below_horizontal_deg: f64,
+    /// From the trunk outwards.
+    pub sections: Vec<Section>,
+    /// What is outside tolerance, from the trunk outwards.
+    pub findings: Vec<LimbFinding>,
+}
+
+/// A cut square to a limb's axis.
+#[derive(Debug, Clone, Serialize)]
+pub struct Section {
+    /// Which part of the limb.
+    pub part: &'static str,
+    /// Place on the axis.
+    pub x: f64,
+    /// Place on the axis.
+    pub y: f64,
+    /// Lower and upper edge of the drawing, from the axis, upwards positive.
+    pub drawing: [f64; 2],
+    /// Lower and upper edge of the mesh.
+    pub mesh: [f64; 2],
+    /// How far the mesh reaches beyond the drawing at the upper edge.
+    pub upper_diff: f64,
+    /// The same at the lower edge.
+    pub lower_diff: f64,
+}
+
+/// A stretch of a flat limb that is outside tolerance.
+#[derive(Debug, Clone, Serialize)]
+pub struct LimbFinding {
+    /// `thick`, `thin` or `shifted`, across the limb.
+    pub kind: Kind,
+    /// The part where it is worst.
+    pub part: &'static str,
+    /// Where it begins on the axis, x and y of the view.
+    pub from: [f64; 2],
+    /// Where it ends.
+    pub to: [f64; 2],
+    /// Where it is worst.
+    pub worst: [f64; 2],
+    /// At the worst place.
+    pub upper_diff: f64,
+    /// At the worst place.
+    pub lower_diff: f64,
+    /// The finding in words.
+    pub text: String,
+}
+
+/// A named height in the drawn views and in the mesh.
+#[derive(Debug, Clone, Serialize)]
+pub struct LandmarkRow {
+    /// Its name.
+    pub name: &'static str,
+    /// In the drawn front (or back) view.
+    pub drawing_front: Option<LandmarkSeen>,
+    /// In the drawn side view.
+    pub drawing_side: Option<LandmarkSeen>,
+    /// In the mesh, seen in the view that `difference` is about.
+    pub mesh: Option<f64>,
+    /// Mesh minus drawing, in the front view where both show it, else in the side view.
+    pub difference: Option<f64>,
+    /// Height above the ground in heads of the drawing (crown to chin); `None` where no chin is seen.
+    pub drawing_heads: Option<f64>,
+    /// The same of the mesh, in the mesh's own heads.
+    pub mesh_heads: Option<f64>,
+}
+
+/// A named height that a view shows.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct LandmarkSeen {
+    /// Its height.
+    pub y: f64,
+    /// It lies within so much of it: a neck is as narrow over some of its length.
+    pub within: f64,
+    /// How sure it is, 0 to 1.
+    pub confidence: f64,
+    /// How it was found.
+    pub found: crate::anatomy::Found,
 }
 
 /// Figures for a whole view. Differences and distances are in units.
@@ -309,8 +551,12 @@ pub struct Finding {
     pub right_diff: Option<f64>,
     /// Largest distance of a span's end from the other outline within the finding.
     pub worst_distance: f64,
+    /// The part or the two parts of the body where it lies, left and right as seen; empty if none are known.
+    pub parts: Vec<&'static str>,
     /// The two landmarks that enclose it, lower one first; empty if none are known.
     pub between: Vec<String>,
+    /// How much of it the drawn views' own disagreement explains, percent; `None` where they agree.
+    pub explained_pct: Option<f64>,
     /// The finding in words.
     pub text: String,
     /// Listed only, because the mesh is unfinished; does not count for the verdict.

@@ -4,15 +4,16 @@
 //! Heights run from 0 to 160 units; the drawing's half width is that of an ellipse, so that every number can be worked
 //! by hand.
 
+use crate::anatomy::{Found, Landmark};
 use crate::check::Shown;
-use crate::compare::landmarks::Landmark;
 use crate::compare::rows::EdgeReading;
+use crate::mesh::Axes;
 use crate::place::assign::Placed;
 use crate::place::transform::Placement;
 use crate::profile::Outline;
 use crate::report::model::{
-    Agreement, DrawnView, Facing, Finding, Inputs, Kind, LineEdge, MeshInput, REPORT_SCHEMA, Report, Row,
-    Settings, Sheet, SheetImage, SheetInput, Summary, UpAxis, Verdict, View,
+    Agreement, AxesFrom, DrawnView, Facing, Finding, Inputs, Kind, MeshInput, PlacedBy, PlacementReport,
+    REPORT_SCHEMA, Report, Row, Settings, Sheet, SheetImage, SheetInput, Summary, Verdict, View,
 };
 use crate::sheet::level::Levelling;
 use crate::sheet::picture::{Channels, Picture};
@@ -74,6 +75,7 @@ fn row(y: f64) -> Row {
             left_diff: None,
             right_diff: None,
             edge_sure_pct: 100,
+            spans: Vec::new(),
         };
     }
     let mesh = meshed(y);
@@ -87,6 +89,7 @@ fn row(y: f64) -> Row {
         left_diff: Some(left),
         right_diff: Some(right),
         edge_sure_pct: 100,
+        spans: Vec::new(),
     }
 }
 
@@ -102,7 +105,9 @@ fn finding(number: usize, kind: Kind, range: [f64; 2], worst_y: f64, text: &str)
         left_diff: row.left_diff,
         right_diff: row.right_diff,
         worst_distance: row.outer_diff.unwrap_or(HEIGHT - MESH_TOP).abs(),
+        parts: Vec::new(),
         between: vec!["crotch".to_string(), "armpit".to_string()],
+        explained_pct: None,
         text: text.to_string(),
         excused: false,
         unsure: false,
@@ -134,6 +139,7 @@ fn view(name: &str, first: usize, azimuth_deg: f64) -> View {
             rows_outside: outside,
         },
         rows,
+        limbs: Vec::new(),
         findings: vec![
             finding(
                 first,
@@ -201,15 +207,8 @@ pub(super) fn report() -> Report {
             setup: None,
         },
         settings: Settings {
-            figure_height: None,
-            tolerance_pct: 1.0,
-            unfinished: false,
-            mirror: false,
-            groups: Vec::new(),
-            skip_groups: Vec::new(),
-            line_edge: LineEdge::Centre,
-            up: UpAxis::Y,
             unit: "cm".to_string(),
+            ..Settings::default()
         },
         sheet: Sheet {
             images: vec![SheetImage {
@@ -221,14 +220,32 @@ pub(super) fn report() -> Report {
                 drawn_view("side", Facing::Right),
             ],
             agreement: Agreement {
+                line_diff_pct: vec![0.0],
+                landmarks: Vec::new(),
+                symmetry: None,
                 height_diff_pct: vec![0.0, 0.0],
             },
+        },
+        placement: PlacementReport {
+            how: PlacedBy::Fit,
+            lead: "front".to_string(),
+            units_per_px: UNITS_PER_PX,
+            ground_y: 0.0,
+            scale_uncertainty_pct: Some(0.1),
+            ground_uncertainty: Some(0.05),
+            outline_share: Some(0.8),
+            axes: Axes::default(),
+            axes_from: AxesFrom::Usual,
+            views: Vec::new(),
+            held: None,
+            doubt: None,
         },
         views: vec![view("front", 1, 0.0), view("side", 4, 90.0)],
         findings: Vec::new(),
         verdict: Verdict::OffModel,
         undecided: Vec::new(),
         notes: Vec::new(),
+        landmarks: Vec::new(),
         mesh_audit: None,
     }
 }
@@ -277,24 +294,20 @@ pub(super) fn scene() -> Scene {
             },
             drawing: ring(|y| [-drawn(y), drawn(y)], HEIGHT),
             mesh: ring(meshed, MESH_TOP),
-            landmarks: vec![
-                Landmark {
-                    name: "ground",
-                    y: 0.0,
-                },
-                Landmark {
-                    name: "crotch",
-                    y: 60.0,
-                },
-                Landmark {
-                    name: "armpit",
-                    y: 110.0,
-                },
-                Landmark {
-                    name: "crown",
-                    y: HEIGHT,
-                },
-            ],
+            landmarks: [
+                ("ground", 0.0),
+                ("crotch", 60.0),
+                ("armpit", 110.0),
+                ("crown", HEIGHT),
+            ]
+            .map(|(name, y)| Landmark {
+                name,
+                y,
+                within: 0.0,
+                confidence: 0.9,
+                found: Found::Outline,
+            })
+            .to_vec(),
         },
         picture: Picture::new(width, height, Channels::Grey, data),
         reading: Reading {
@@ -302,6 +315,7 @@ pub(super) fn scene() -> Scene {
             skew_deg: 0.0,
             guide_lines_px: Vec::new(),
             guide_means: Vec::new(),
+            guide_given: Vec::new(),
             threshold: 30,
             figures: Vec::new(),
         },

@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use crate::compare::wording::length;
-use crate::report::model::{Facing, Kind, Report, Verdict, View};
+use crate::report::model::{AxesFrom, Facing, Kind, LandmarkSeen, Report, Verdict, View};
 
 /// Columns that the text keeps to.
 pub const WIDTH: usize = 96;
@@ -94,6 +94,48 @@ pub fn summary(report: &Report, style: Style) -> String {
     out
 }
 
+/// The table of landmarks, ended by a line feed: heights above the ground in units, and in heads where a chin is seen.
+/// Less sure ones are marked.
+pub fn landmarks(report: &Report, style: Style) -> String {
+    /// Below this a height is marked.
+    const SURE: f64 = 0.7;
+    let mut out = String::new();
+    let _ = writeln!(
+        out,
+        "\n{}",
+        style.bold(&format!(
+            "{:<12}{:>14}{:>14}{:>12}{:>12}{:>15}{:>12}",
+            "height of", "drawn, front", "drawn, side", "mesh", "difference", "drawn, heads", "mesh, heads"
+        ))
+    );
+    let show = |v: f64| length(v, report.figure_height);
+    let dash = || "-".to_string();
+    let seen = |s: Option<LandmarkSeen>| {
+        s.map_or_else(dash, |s| {
+            let mark = if s.confidence < SURE { "?" } else { "" };
+            format!("{mark}{}", show(s.y - report.ground_y))
+        })
+    };
+    let heads = |h: Option<f64>| h.map_or_else(dash, |h| format!("{h:.2}"));
+    for l in &report.landmarks {
+        let difference = l.difference.map_or_else(dash, |d| {
+            format!("{}{}", if d < 0.0 { "−" } else { "+" }, show(d.abs()))
+        });
+        let _ = writeln!(
+            out,
+            "{:<12}{:>14}{:>14}{:>12}{:>12}{:>15}{:>12}",
+            l.name,
+            seen(l.drawing_front),
+            seen(l.drawing_side),
+            l.mesh.map_or_else(dash, |m| show(m - report.ground_y)),
+            difference,
+            heads(l.drawing_heads),
+            heads(l.mesh_heads),
+        );
+    }
+    out
+}
+
 /// Where the results are: one line with the folder and the files' names.
 pub fn written(folder: &Path, names: &[String]) -> String {
     let names: Vec<String> = names.iter().map(|n| clean(n)).collect();
@@ -125,12 +167,40 @@ fn heading(out: &mut String, report: &Report, style: Style) {
     let _ = writeln!(out, "{}", style.bold(&wrapped(&files, WIDTH, 2)));
     let _ = writeln!(
         out,
-        "{}{unit} tall, ground at y {}; tolerance {} % = {}{unit}\n",
+        "{}{unit} tall, ground at y {}; tolerance {} % = {}{unit}{}{}",
         length(height, height),
         length(report.ground_y, height),
         report.settings.tolerance_pct,
         length(report.settings.tolerance_pct / 100.0 * height, height),
+        report
+            .settings
+            .tolerance_width_pct
+            .map_or_else(String::new, |p| format!(", and {p} % of the local width")),
+        report
+            .settings
+            .stage
+            .map_or_else(String::new, |s| format!(" ({})", s.name())),
     );
+    let _ = writeln!(out, "{}\n", placed(report));
+}
+
+/// Where the drawing lies, and how sure that is.
+fn placed(report: &Report) -> String {
+    let (p, height) = (&report.placement, report.figure_height);
+    let mut out = format!("placed: {}", p.how.words());
+    if let Some(pct) = p.scale_uncertainty_pct.filter(|v| *v > 0.0) {
+        out += &format!(", scale ±{pct:.2} %");
+    }
+    if let Some(ground) = p.ground_uncertainty.filter(|v| *v > 0.0) {
+        out += &format!(", ground ±{}", length(ground, height));
+    }
+    if let Some(share) = p.outline_share {
+        out += &format!(", by {:.0} % of the outline", 100.0 * share);
+    }
+    if p.axes_from != AxesFrom::Usual {
+        out += &format!("; mesh {}", p.axes);
+    }
+    out
 }
 
 fn table(out: &mut String, report: &Report, style: Style) {
@@ -211,6 +281,14 @@ fn findings(out: &mut String, report: &Report, style: Style) {
             "",
             all.len() - MOST_FINDINGS
         );
+    }
+    for (view, f) in report.views.iter().flat_map(|v| {
+        v.limbs
+            .iter()
+            .flat_map(move |l| l.findings.iter().map(move |f| (v, f)))
+    }) {
+        let text = format!("{}: {}", clean(&view.name), clean(&f.text));
+        let _ = writeln!(out, "   -  {}", hanging(&text));
     }
     for f in &report.findings {
         let _ = writeln!(out, "   -  {}", hanging(&clean(&f.text)));

@@ -1,16 +1,22 @@
 //! The keys of a setup file, table by table, and the nearest known key to a mistyped one.
 
 /// Keys at the top.
-pub(super) const TOP: [&str; 6] = [
+pub(super) const TOP: [&str; 12] = [
     "unit",
     "figure-height",
+    "scale",
+    "ground",
+    "hold-placement",
     "tolerance",
+    "tolerance-width",
+    "lead",
+    "stage",
     "unfinished",
     "mesh",
     "image",
 ];
 /// Keys of `[mesh]`.
-pub(super) const MESH: [&str; 4] = ["up", "mirror", "groups", "skip-groups"];
+pub(super) const MESH: [&str; 5] = ["up", "facing", "mirror", "groups", "skip-groups"];
 /// Keys of `[[image]]`.
 pub(super) const IMAGE: [&str; 10] = [
     "file",
@@ -25,11 +31,11 @@ pub(super) const IMAGE: [&str; 10] = [
     "guide",
 ];
 /// Keys of `[[image.view]]`.
-pub(super) const VIEW: [&str; 2] = ["name", "box"];
+pub(super) const VIEW: [&str; 3] = ["name", "box", "axis"];
 /// Keys of `[[image.guide]]`.
 pub(super) const GUIDE: [&str; 2] = ["y", "means"];
 /// Views by their geometry.
-pub(super) const VIEWS: [&str; 4] = ["front", "side", "back", "three-quarter"];
+pub(super) const VIEWS: [&str; 5] = ["front", "side", "back", "three-quarter", "top"];
 
 /// The known key that a mistyped one is nearest to, by the number of letters inserted, dropped, changed or swapped
 /// (Damerau 1964).

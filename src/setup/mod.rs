@@ -14,7 +14,8 @@ use std::path::{Path, PathBuf};
 pub use write::{Found, FoundArea, FoundGuide, FoundView, append, write};
 
 use crate::error::{Error, Result};
-use crate::mesh::UpAxis;
+use crate::mesh::{Heading, UpAxis};
+use crate::report::model::{Lead, Stage};
 use crate::sheet::edge::LineEdge;
 
 /// Longest setup file that is read, bytes: thousands of times what one has.
@@ -75,8 +76,20 @@ pub struct Setup {
     pub unit: Option<String>,
     /// Height of the drawn figure, in mesh units, its ground at y = 0.
     pub figure_height: Option<f64>,
+    /// Mesh units for a pixel of the leading view's image.
+    pub scale: Option<f64>,
+    /// Mesh height of the leading view's ground.
+    pub ground: Option<f64>,
+    /// The view that leads.
+    pub lead: Option<Lead>,
+    /// The first placement of a series is kept.
+    pub hold_placement: Option<bool>,
     /// Percent of the figure height.
     pub tolerance: Option<f64>,
+    /// Percent of the local width.
+    pub tolerance_width: Option<f64>,
+    /// Tolerances of a stage of the work.
+    pub stage: Option<Stage>,
     /// What the mesh does not have yet is not held against it.
     pub unfinished: Option<bool>,
     /// The mesh's own settings.
@@ -90,6 +103,8 @@ pub struct Setup {
 pub struct MeshSetup {
     /// Which axis of the file points up.
     pub up: Option<UpAxis>,
+    /// The axis of the file that the figure looks along.
+    pub facing: Option<Heading>,
     /// The mesh is one half.
     pub mirror: Option<bool>,
     /// Groups that count.
@@ -110,6 +125,8 @@ pub enum Shows {
     Side,
     /// One view.
     Back,
+    /// One view.
+    Top,
 }
 
 /// One image of the sheet.
@@ -140,10 +157,12 @@ pub struct ImageSetup {
 /// One view of an image.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ViewSetup {
-    /// `front`, `side`, `back`, `three-quarter`.
+    /// `front`, `side`, `back`, `three-quarter`, `top`.
     pub name: String,
     /// Its box `[x0, y0, x1, y1]`.
     pub box_px: [f64; 4],
+    /// Column of the levelled sheet that lies on the mesh's own axis, view x = 0.
+    pub axis_px: Option<f64>,
 }
 
 /// One guide line of an image.

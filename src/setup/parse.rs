@@ -8,7 +8,8 @@ use toml_edit::{Document, Item, Table, Value};
 use super::keys::{GUIDE, IMAGE, MESH, TOP, VIEW, VIEWS, nearest};
 use super::{GuideSetup, ImageSetup, MeshSetup, Setup, Shows, ViewSetup};
 use crate::error::{Error, Result};
-use crate::mesh::UpAxis;
+use crate::mesh::{Heading, UpAxis};
+use crate::report::model::{Lead, Stage};
 use crate::sheet::edge::LineEdge;
 
 /// The text, for lines of complaints.
@@ -154,7 +155,17 @@ pub(super) fn setup(source: &str) -> Result<Setup> {
     Ok(Setup {
         unit: t.get(top, "unit", "a text", text)?,
         figure_height: t.get(top, "figure-height", "a number above zero", positive)?,
+        scale: t.get(top, "scale", "a number above zero", positive)?,
+        ground: t.get(top, "ground", "a number", |i| i.as_value().and_then(number))?,
+        lead: t.get(top, "lead", "\"front\" or \"side\"", |i| {
+            i.as_str().and_then(Lead::parse)
+        })?,
+        hold_placement: t.get(top, "hold-placement", "true or false", Item::as_bool)?,
         tolerance: t.get(top, "tolerance", "a number above zero", positive)?,
+        tolerance_width: t.get(top, "tolerance-width", "a number above zero", positive)?,
+        stage: t.get(top, "stage", "\"block-in\", \"refine\" or \"final\"", |i| {
+            i.as_str().and_then(Stage::parse)
+        })?,
         unfinished: t.get(top, "unfinished", "true or false", Item::as_bool)?,
         mesh,
         images: t.tables(top, "image", |table| image(t, table))?,
@@ -170,6 +181,12 @@ fn mesh(t: &Text<'_>, table: &Table) -> Result<MeshSetup> {
     };
     Ok(MeshSetup {
         up: t.get(table, "up", "\"y\" or \"z\"", up)?,
+        facing: t.get(
+            table,
+            "facing",
+            "\"x\", \"-x\", \"y\", \"-y\", \"z\" or \"-z\"",
+            |i| i.as_str().and_then(Heading::parse),
+        )?,
         mirror: t.get(table, "mirror", "true or false", Item::as_bool)?,
         groups: t.get(table, "groups", "a list of names", texts)?,
         skip_groups: t.get(table, "skip-groups", "a list of names", texts)?,
@@ -183,6 +200,7 @@ fn image(t: &Text<'_>, table: &Table) -> Result<ImageSetup> {
         "front" => Some(Shows::Front),
         "side" => Some(Shows::Side),
         "back" => Some(Shows::Back),
+        "top" => Some(Shows::Top),
         _ => None,
     };
     let edge = |item: &Item| match item.as_str()? {
@@ -207,7 +225,7 @@ fn image(t: &Text<'_>, table: &Table) -> Result<ImageSetup> {
             .get(
                 table,
                 "shows",
-                "\"sheet\", \"front\", \"side\" or \"back\"",
+                "\"sheet\", \"front\", \"side\", \"back\" or \"top\"",
                 shows,
             )?
             .unwrap_or_default(),
@@ -231,10 +249,13 @@ fn image(t: &Text<'_>, table: &Table) -> Result<ImageSetup> {
 fn view(t: &Text<'_>, table: &Table) -> Result<ViewSetup> {
     t.known(table, &VIEW)?;
     let name = |item: &Item| item.as_str().filter(|n| VIEWS.contains(n)).map(str::to_string);
-    let names = "\"front\", \"side\", \"back\" or \"three-quarter\"";
+    let names = "\"front\", \"side\", \"back\", \"three-quarter\" or \"top\"";
     Ok(ViewSetup {
         name: t.must(table, "name", names, name)?,
         box_px: t.must(table, "box", A_BOX, |i| i.as_value().and_then(a_box))?,
+        axis_px: t.get(table, "axis", "a column in pixels", |i| {
+            i.as_value().and_then(number)
+        })?,
     })
 }
 

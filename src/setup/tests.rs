@@ -136,3 +136,26 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn placement_axes_and_stage_are_read() {
+    let text = "scale = 0.14\nground = -1\nhold-placement = true\ntolerance-width = 8\nstage = \"block-in\"\n\
+                [mesh]\nup = \"z\"\nfacing = \"-x\"\n[[image]]\nfile = \"a.png\"\nshows = \"top\"\n";
+    let setup = SetupFile::parse(text).expect("a setup").setup;
+    assert_eq!((setup.scale, setup.ground), (Some(0.14), Some(-1.0)));
+    assert_eq!(
+        (setup.hold_placement, setup.tolerance_width),
+        (Some(true), Some(8.0))
+    );
+    assert_eq!(setup.stage, Some(Stage::BlockIn));
+    assert_eq!(
+        (setup.mesh.up, setup.mesh.facing),
+        (Some(UpAxis::Z), Some(Heading::MinusX))
+    );
+    assert_eq!(setup.images[0].shows, Shows::Top);
+    assert!(complaint("stage = \"last\"\n").contains("block-in"));
+    assert!(complaint("[mesh]\nfacing = \"up\"\n").contains("-x"));
+    // As it is first written, nothing is overruled: axes and scale are found.
+    let first = SetupFile::parse(&write(&found())).expect("a setup").setup;
+    assert_eq!((first.scale, first.ground, first.mesh.up), (None, None, None));
+}

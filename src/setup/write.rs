@@ -64,14 +64,29 @@ pub fn write(found: &Found) -> String {
          # Height of the drawn figure from ground to crown in mesh units, its ground at y = 0; without this line\n\
          # scale and ground are found.\n\
          # figure-height = 180.0\n\
+         # Piece by piece, what is not given is still found: mesh units for a pixel of the leading view's image, and\n\
+         # the mesh height at which its drawn ground lies.\n\
+         # scale = 0.14\n\
+         # ground = 0.0\n\
+         # The view that leads where the drawn views differ: \"front\" or \"side\".\n\
+         # lead = \"front\"\n\
+         # Keep the first placement of a series beside the results and use it in later runs.\n\
+         # hold-placement = true\n\
          # How far the mesh may lie off the drawing, percent of the figure height.\n\
          tolerance = 1.0\n\
+         # Also in percent of the local width: the closer of the two limits holds.\n\
+         # tolerance-width = 10.0\n\
+         # Or the tolerances of a stage of the work, where the two above are not given: \"block-in\", \"refine\" or\n\
+         # \"final\".\n\
+         # stage = \"refine\"\n\
          # Parts that the mesh does not have yet are listed but not held against it.\n\
          unfinished = false\n\
          \n\
          [mesh]\n\
-         # Axis of the file that points up: \"y\" (facing +z) or \"z\" (facing -y).\n\
-         up = \"y\"\n\
+         # Axis of the file that points up: \"y\" (facing z) or \"z\" (facing -y), and the one that the figure looks\n\
+         # along: \"x\", \"-x\", \"y\", \"-y\", \"z\" or \"-z\"; without these lines they are told from the drawing.\n\
+         # up = \"y\"\n\
+         # facing = \"z\"\n\
          # The mesh is one half, to be mirrored and joined.\n\
          mirror = false\n\
          # Only these groups count (none named: all), and these do not.\n\
@@ -104,7 +119,7 @@ pub fn append(found: &Found) -> String {
         out,
         "\n[[image]]\n\
          file = {}\n\
-         # What it shows: \"sheet\" (all views), \"front\", \"side\" or \"back\".\n\
+         # What it shows: \"sheet\" (all views), \"front\", \"side\", \"back\" or \"top\".\n\
          shows = \"sheet\"\n\
          # Which edge of an ink line is the outline: \"centre\", \"outer\" or \"inner\".\n\
          line-edge = \"{edge}\"\n\
@@ -126,7 +141,8 @@ pub fn append(found: &Found) -> String {
     );
     if !found.views.is_empty() {
         out += "\n# The views. Where some are listed, no others are taken. Names: \"front\", \"side\", \"back\",\n\
-                # \"three-quarter\".\n";
+                # \"three-quarter\", \"top\". A line axis = 512.0 gives the column of the levelled sheet that lies on the\n\
+                # mesh's own axis; without it that is found.\n";
     }
     for v in &found.views {
         let [x0, y0, x1, y1] = v.box_px;

@@ -63,6 +63,8 @@ struct Reading {
     clean: bool,
     /// Largest difference of a channel from the paper on the line.
     peak: f32,
+    /// Way from the outer edge to the end of the climb, pixels.
+    climb: f64,
 }
 
 /// A point of the smoothed border with its inward unit normal.
@@ -83,6 +85,21 @@ pub struct Edge {
     pub line_px: f64,
     /// Share of the outline that was seen undisturbed.
     pub clean: f64,
+    /// What was seen at each point of the rings.
+    pub seen: Vec<Vec<Seen>>,
+}
+
+/// What was seen at one point of an outline.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Seen {
+    /// Nothing abuts outside.
+    pub clean: bool,
+    /// Width of the line in pixels where an inner edge was found, however wide.
+    pub width: Option<f64>,
+    /// Largest difference of a channel from the paper on the line, of 255.
+    pub peak: f32,
+    /// Way from the outer edge, half of the climb, to its end, pixels.
+    pub climb: f64,
 }
 
 /// Readings of a coarse look at all rings of a figure.
@@ -234,6 +251,21 @@ pub fn refine(
         box_px,
         line_px: line.unwrap_or(0.0),
         clean,
+        seen: full
+            .iter()
+            .map(|ring| ring.iter().map(Reading::seen).collect())
+            .collect(),
+    }
+}
+
+impl Reading {
+    fn seen(&self) -> Seen {
+        Seen {
+            clean: self.clean,
+            width: self.inner.map(|i| i - self.outer),
+            peak: self.peak,
+            climb: self.climb,
+        }
     }
 }
 
@@ -340,6 +372,7 @@ fn reading(view: &View<'_>, place: &Place, reach: f64) -> Reading {
             inner: None,
             clean: false,
             peak: 0.0,
+            climb: 0.0,
         };
     }
     let outer = crossing(|k| p[k], i - 1, half, far);
@@ -366,6 +399,7 @@ fn reading(view: &View<'_>, place: &Place, reach: f64) -> Reading {
         inner,
         clean,
         peak,
+        climb: STEP * top as f64 - far - outer,
     }
 }
 

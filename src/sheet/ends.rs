@@ -33,6 +33,8 @@ const FACING: f64 = 0.766;
 const BOTH_FACING: f64 = 1.65;
 /// Cosine of the ends of a short gap, at least.
 const CROOKED: f64 = 0.2;
+/// Half the thickness of the thickest stroke, as a share of the figure's height.
+const THICKEST: f64 = 0.012;
 /// Thickness of the bridges while they are tried, pixels: no way through at corners.
 const BRIDGE: f64 = 2.5;
 /// Sine of the angle at a corner, at least: strokes more nearly parallel meet too far off.
@@ -74,7 +76,7 @@ pub fn join(marks: &Runs, figure: f64) -> Vec<Bridge> {
         })
         .map(|(x, y)| y * mask.width + x)
         .collect();
-    let (mut thin, mut cells) = thinned(mask, cells);
+    let (mut thin, mut cells) = thinned(mask, cells, (THICKEST * figure).ceil() as usize);
     prune(mask, &mut thin, &mut cells, figure);
     let ends = ends(mask, &thin, &cells, figure);
     let mut used = vec![false; ends.len()];
@@ -416,8 +418,9 @@ fn tip_of(mask: &Mask, from: [f64; 2], towards: [f64; 2], most: usize) -> [f64; 
     at
 }
 
-/// Zhang and Suen's thinning of the marked cells; what remains, as a grid and as a list.
-fn thinned(mask: &Mask, mut cells: Vec<usize>) -> (Vec<bool>, Vec<usize>) {
+/// Zhang and Suen's thinning of the marked cells, at most so many rounds: what is thicker is a fill and has no ends.
+/// What remains, as a grid and as a list.
+fn thinned(mask: &Mask, mut cells: Vec<usize>, rounds: usize) -> (Vec<bool>, Vec<usize>) {
     let (w, h) = (mask.width, mask.height);
     let mut on = mask.marked.clone();
     for x in 0..w {
@@ -428,7 +431,7 @@ fn thinned(mask: &Mask, mut cells: Vec<usize>) -> (Vec<bool>, Vec<usize>) {
     }
     cells.retain(|&i| on[i]);
     let mut removed = Vec::new();
-    loop {
+    for _ in 0..rounds {
         let before = cells.len();
         for step in 0..2 {
             removed.clear();
@@ -462,9 +465,10 @@ fn thinned(mask: &Mask, mut cells: Vec<usize>) -> (Vec<bool>, Vec<usize>) {
             cells.retain(|&i| on[i]);
         }
         if cells.len() == before {
-            return (on, cells);
+            break;
         }
     }
+    (on, cells)
 }
 
 #[cfg(test)]

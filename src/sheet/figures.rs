@@ -16,6 +16,10 @@ const RECTANGLE: f64 = 0.93;
 const STROKE: f64 = 0.06;
 /// A region wider than this many times its height is no standing figure.
 const TOO_WIDE: f64 = 2.4;
+/// From above: outstretched arms span a body's height, its depth is a tenth of that.
+const TOO_WIDE_ABOVE: f64 = 12.0;
+/// And a figure so wide that fills a square sheet is no taller.
+const SHEET_SHARE_ABOVE: f64 = 0.05;
 /// A region narrower than this share of its height is a ruler or a bar: the slimmest drawn figure seen from the side has
 /// twice as much.
 const TOO_NARROW: f64 = 0.06;
@@ -237,15 +241,21 @@ fn collect(solid: &Runs) -> Vec<Region> {
 }
 
 /// Chooses the figures among the regions, left to right, and those of a figure's size that the border cuts off.
-pub fn choose(regions: Vec<Region>, sheet_height: usize) -> (Vec<Region>, Vec<Region>) {
+/// `from_above`: a single figure may be wide and shallow.
+pub fn choose(regions: Vec<Region>, sheet_height: usize, from_above: bool) -> (Vec<Region>, Vec<Region>) {
+    let (too_wide, sheet_share) = if from_above {
+        (TOO_WIDE_ABOVE, SHEET_SHARE_ABOVE)
+    } else {
+        (TOO_WIDE, SHEET_SHARE)
+    };
     let shaped: Vec<Region> = regions
         .into_iter()
         .filter(|r| {
             let fill = r.fill();
             let slim = r.width() as f64 / r.height() as f64;
-            fill < RECTANGLE && fill > STROKE && (TOO_NARROW..TOO_WIDE).contains(&slim)
+            fill < RECTANGLE && fill > STROKE && (TOO_NARROW..too_wide).contains(&slim)
         })
-        .filter(|r| r.height() as f64 >= SHEET_SHARE * sheet_height as f64)
+        .filter(|r| r.height() as f64 >= sheet_share * sheet_height as f64)
         .collect();
     let tallest = shaped.iter().map(Region::height).max().unwrap_or(0) as f64;
     let (mut cut, mut whole): (Vec<Region>, Vec<Region>) = shaped

@@ -20,6 +20,8 @@ const COARSE_ROWS: usize = 400;
 const LEAST_BEHIND: usize = 8;
 /// Widest gap that is closed, as a share of the figure's height.
 const WIDEST_GAP: f64 = 0.012;
+/// A gap spans at least this many cells of the reduced mask.
+const CELLS_IN_GAP: f64 = 3.0;
 /// Widest break of a stroke that is mended end to end, as a share of the figure's height.
 pub const WIDEST_BREAK: f64 = 0.03;
 /// Marks within twice this share of the sheet's height of each other belong to one figure.
@@ -96,7 +98,10 @@ pub(super) struct Reduced {
 }
 
 fn reduce(marks: &Runs, rows: usize) -> Reduced {
-    let factor = (marks.height() / rows).max(1);
+    reduce_by(marks, (marks.height() / rows).max(1))
+}
+
+fn reduce_by(marks: &Runs, factor: usize) -> Reduced {
     let (width, height) = (
         (marks.width as usize).div_ceil(factor),
         marks.height().div_ceil(factor),
@@ -140,16 +145,10 @@ pub fn slits(marks: &Runs, reached: &Runs) -> Option<u32> {
 
 /// Narrow places of the ground where a stroke ends, in pixels of the marks; the figures are about `figure_px` tall.
 pub fn narrows(marks: &Runs, figure_px: f64) -> Vec<Bridge> {
-    saddles(marks, WIDEST_GAP * figure_px)
-}
-
-/// The same up to the widest break of a stroke: the last resort while a figure stands open.
-pub fn wide_narrows(marks: &Runs, figure_px: f64) -> Vec<Bridge> {
-    saddles(marks, WIDEST_BREAK * figure_px)
-}
-
-fn saddles(marks: &Runs, widest_px: f64) -> Vec<Bridge> {
-    let mask = reduce(marks, REDUCED_ROWS);
+    let widest_px = WIDEST_GAP * figure_px;
+    // Not coarser than a third of the gap, not finer than needed: the flooding takes most of the time.
+    let finest = (widest_px / CELLS_IN_GAP) as usize;
+    let mask = reduce_by(marks, marks.height().div_ceil(REDUCED_ROWS).min(finest).max(1));
     let f = mask.factor as f64;
     let limit = (widest_px / f) as f32;
     if limit < 1.0 {
@@ -374,6 +373,7 @@ fn watershed(mask: &Reduced, field: &Field, limit: f32) -> Vec<(usize, usize)> {
     let mut peak = vec![0f32; n];
     let mut outer = vec![false; n];
     let mut refused: Vec<(usize, usize, usize)> = Vec::new();
+    let mut known = Known::new(w, h, limit);
     for &p in &order {
         let p = p as usize;
         parent[p] = p as u32;
@@ -392,8 +392,11 @@ fn watershed(mask: &Reduced, field: &Field, limit: f32) -> Vec<(usize, usize)> {
             let saddle = field.distance[p];
             let narrow = 2.0 * saddle <= limit && peak[a].min(peak[b]) >= OPENS_UP * saddle.max(1.0);
             if narrow {
-                let ends = known_gap(&refused, w, p, limit).or_else(|| gap_ends(mask, field, p, saddle));
+                let ends = known
+                    .find(&refused, w, p, limit)
+                    .or_else(|| gap_ends(mask, field, p, saddle));
                 if let Some((from, to)) = ends {
+                    known.add(refused.len(), w, p);
                     refused.push((p, from, to));
                     continue;
                 }
@@ -408,7 +411,6 @@ fn watershed(mask: &Reduced, field: &Field, limit: f32) -> Vec<(usize, usize)> {
     for (p, from, to) in refused {
         let (x, y) = (p % w, p / w);
         let sides: Vec<bool> = neighbours(x, y, w, h)
-            .into_iter()
             .chain([(x, y)])
             .map(|(nx, ny)| ny * w + nx)
             .filter_map(|q| match parent[q] {
@@ -423,25 +425,63 @@ fn watershed(mask: &Reduced, field: &Field, limit: f32) -> Vec<(usize, usize)> {
     out
 }
 
-/// The ends of a gap that was found already and whose saddle lies within a gap's width of `p`.
-fn known_gap(refused: &[(usize, usize, usize)], w: usize, p: usize, limit: f32) -> Option<(usize, usize)> {
-    let (x, y) = ((p % w) as f32, (p / w) as f32);
-    refused
-        .iter()
-        .find(|(s, _, _)| ((s % w) as f32 - x).hypot((s / w) as f32 - y) <= limit)
-        .map(|(_, a, b)| (*a, *b))
+/// Gaps that were found already, by squares of a gap's width.
+struct Known {
+    side: usize,
+    columns: usize,
+    rows: usize,
+    squares: Vec<Vec<usize>>,
 }
 
-fn neighbours(x: usize, y: usize, w: usize, h: usize) -> Vec<(usize, usize)> {
-    let mut out = Vec::with_capacity(8);
-    for ny in y.saturating_sub(1)..(y + 2).min(h) {
-        for nx in x.saturating_sub(1)..(x + 2).min(w) {
-            if (nx, ny) != (x, y) {
-                out.push((nx, ny));
-            }
+impl Known {
+    fn new(w: usize, h: usize, limit: f32) -> Self {
+        let side = (limit.ceil() as usize).max(1);
+        let (columns, rows) = (w / side + 1, h / side + 1);
+        Self {
+            side,
+            columns,
+            rows,
+            squares: vec![Vec::new(); columns * rows],
         }
     }
-    out
+
+    fn add(&mut self, index: usize, w: usize, p: usize) {
+        self.squares[p / w / self.side * self.columns + p % w / self.side].push(index);
+    }
+
+    /// The ends of the first gap whose saddle lies within a gap's width of `p`.
+    fn find(
+        &self,
+        refused: &[(usize, usize, usize)],
+        w: usize,
+        p: usize,
+        limit: f32,
+    ) -> Option<(usize, usize)> {
+        let (x, y) = (p % w, p / w);
+        let (cx, cy) = (x / self.side, y / self.side);
+        let near = |i: &usize| {
+            let s = refused[*i].0;
+            let (dx, dy) = ((s % w).abs_diff(x) as f32, (s / w).abs_diff(y) as f32);
+            dx.hypot(dy) <= limit
+        };
+        let mut first: Option<usize> = None;
+        for ny in cy.saturating_sub(1)..(cy + 2).min(self.rows) {
+            for nx in cx.saturating_sub(1)..(cx + 2).min(self.columns) {
+                let found = self.squares[ny * self.columns + nx]
+                    .iter()
+                    .copied()
+                    .find(|i| near(i));
+                first = [first, found].into_iter().flatten().min();
+            }
+        }
+        first.map(|i| (refused[i].1, refused[i].2))
+    }
+}
+
+fn neighbours(x: usize, y: usize, w: usize, h: usize) -> impl Iterator<Item = (usize, usize)> {
+    (y.saturating_sub(1)..(y + 2).min(h))
+        .flat_map(move |ny| (x.saturating_sub(1)..(x + 2).min(w)).map(move |nx| (nx, ny)))
+        .filter(move |n| *n != (x, y))
 }
 
 fn find_root(parent: &mut [u32], mut i: usize) -> usize {
@@ -497,25 +537,24 @@ fn stroke_ends(mask: &Reduced, end: usize, reach: i64, towards: [f64; 2]) -> boo
     let (w, h) = (mask.width as i64, mask.height as i64);
     let (ex, ey) = (end as i64 % w, end as i64 / w);
     // Only marks connected to the end within the neighbourhood count: another stroke may pass by.
+    let side = 2 * reach + 1;
+    let mut met = vec![false; (side * side) as usize];
+    met[(reach * side + reach) as usize] = true;
     let mut seen = vec![(ex, ey)];
     let mut next = 0;
     while next < seen.len() {
         let (x, y) = seen[next];
         next += 1;
-        for dy in -1..=1 {
-            for dx in -1..=1 {
-                let (nx, ny) = (x + dx, y + dy);
-                let near = (nx - ex).abs() <= reach && (ny - ey).abs() <= reach;
-                if near
-                    && nx >= 0
-                    && ny >= 0
-                    && nx < w
-                    && ny < h
-                    && mask.marked[(ny * w + nx) as usize]
-                    && !seen.contains(&(nx, ny))
-                {
-                    seen.push((nx, ny));
-                }
+        for (nx, ny) in (-1..=1).flat_map(|dy| (-1..=1).map(move |dx| (x + dx, y + dy))) {
+            let (lx, ly) = (nx - ex + reach, ny - ey + reach);
+            let near = (0..side).contains(&lx) && (0..side).contains(&ly);
+            if !near || !(0..w).contains(&nx) || !(0..h).contains(&ny) {
+                continue;
+            }
+            let place = (ly * side + lx) as usize;
+            if !met[place] && mask.marked[(ny * w + nx) as usize] {
+                met[place] = true;
+                seen.push((nx, ny));
             }
         }
     }

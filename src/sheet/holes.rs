@@ -50,10 +50,11 @@ const TWIN: f64 = 0.6;
 const LEAST_TWIN: f64 = 0.008;
 /// And lies at least this share of the height from the middle.
 const FROM_MIDDLE: f64 = 0.06;
-/// Legs begin at about this share of the height from the crown. Common practice, no source.
-const LEGS: f64 = 0.5;
 /// And between these shares of the height from the crown: below the head, above the knees.
 const BESIDE_BODY: (f64, f64) = (0.2, 0.72);
+/// Legs begin about this share of the height below the crown: child-like figures have short ones, so this is above
+/// where any crotch is drawn. Common practice, no source.
+const LEGS: f64 = 0.45;
 
 /// What an enclosed part of the paper's colour is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -68,9 +69,18 @@ pub enum Enclosed {
     Surface,
 }
 
+/// A decision and how much spoke for ground.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Decided {
+    /// What the part is taken for.
+    pub what: Enclosed,
+    /// Share of its border that is drawn like the outline, 0 where no line could be weighed.
+    pub heavy: f64,
+}
+
 /// Decides on every pocket of a figure. `marks` are the sheet's strokes, `ground_like` says that the paper is
 /// transparent or the figure has no line.
-pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: bool) -> Vec<Enclosed> {
+pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: bool) -> Vec<Decided> {
     let grid = Grid::new(marks, region);
     let filled = filled_share(departure, region);
     let surface =
@@ -79,12 +89,13 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
         return region
             .pockets
             .iter()
-            .map(|p| {
-                if surface(p, LEAST_CUT_OUT) {
+            .map(|p| Decided {
+                what: if surface(p, LEAST_CUT_OUT) {
                     Enclosed::Surface
                 } else {
                     Enclosed::Ground
-                }
+                },
+                heavy: 0.0,
             })
             .collect();
     }
@@ -97,11 +108,10 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
             if surface(p, LEAST) {
                 return Enclosed::Surface;
             }
-            if weights.outward_share(i) > MOST_OUTWARD {
+            if weights.outward_share(i) > MOST_OUTWARD || !can_show(region, p) {
                 return Enclosed::Surface;
             }
             match weights.heavy_share(i) {
-                Some(share) if share >= ALL_AROUND && in_middle(region, p) => Enclosed::PerhapsSurface,
                 Some(share) if share >= ALL_AROUND => Enclosed::Ground,
                 Some(share) if share >= HALF_AROUND && p.area as f64 >= LEAST_TWIN * region.area as f64 => {
                     Enclosed::PerhapsSurface
@@ -113,26 +123,17 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
         })
         .collect();
     twins(region, &mut decided, |i, p| {
-        !surface(p, LEAST) && weights.outward_share(i) <= MOST_OUTWARD
+        !surface(p, LEAST) && weights.outward_share(i) <= MOST_OUTWARD && can_show(region, p)
     });
+    let heavy = |i: usize| weights.heavy_share(i).unwrap_or(0.0);
     decided
-}
-
-/// Whether a small part lies about the figure's middle, above the legs: what lies there is the body itself, whatever its
-/// lines look like; straps and ribbons enclose such parts.
-fn in_middle(region: &Region, pocket: &Pocket) -> bool {
-    let height = region.height() as f64;
-    let (mut x, mut y) = (0.0, 0.0);
-    for (row, run) in &pocket.runs {
-        let length = f64::from(run.x1 - run.x0);
-        x += f64::midpoint(f64::from(run.x0), f64::from(run.x1)) * length;
-        y += *row as f64 * length;
-    }
-    let area = pocket.area as f64;
-    let down = (y / area - region.bounds[1] as f64) / height;
-    area < LEAST_TWIN * region.area as f64
-        && (x / area - axis(region)).abs() < FROM_MIDDLE * height
-        && down < LEGS
+        .into_iter()
+        .enumerate()
+        .map(|(i, what)| Decided {
+            what,
+            heavy: heavy(i),
+        })
+        .collect()
 }
 
 /// An enclosed part whose mirror image is ground is ground, too, unless something speaks against it (`may` says no).
@@ -181,13 +182,9 @@ fn coloured(departure: &Departure, pocket: &Pocket) -> bool {
     2 * marked > pocket.area
 }
 
-/// A twin on the other side of the figure, beside the body.
-fn by_place(region: &Region, index: usize) -> Enclosed {
-    let pocket = &region.pockets[index];
-    if (pocket.area as f64) < LEAST_TWIN * region.area as f64 {
-        return Enclosed::Surface;
-    }
-    let axis = axis(region);
+/// How far a pocket's middle lies from the figure's upright middle, and how far below its crown, in shares of the
+/// height.
+fn place(region: &Region, pocket: &Pocket) -> (f64, f64) {
     let height = region.height() as f64;
     let n = pocket.area as f64;
     let (mut sx, mut sy) = (0.0, 0.0);
@@ -196,12 +193,50 @@ fn by_place(region: &Region, index: usize) -> Enclosed {
         sx += (x1 - x0) * (x0 + x1) / 2.0;
         sy += (x1 - x0) * *y as f64;
     }
-    let (aside, down) = (
-        (sx / n - axis).abs() / height,
+    (
+        (sx / n - axis(region)).abs() / height,
         (sy / n - region.bounds[1] as f64) / height,
-    );
-    let beside = aside >= FROM_MIDDLE && down >= BESIDE_BODY.0 && down <= BESIDE_BODY.1;
-    if !beside {
+    )
+}
+
+/// What an enclosed area lies between.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Beside {
+    /// A limb and the body.
+    Body,
+    /// The legs.
+    Legs,
+    /// Neither is sure.
+    Elsewhere,
+}
+
+/// What a pocket lies between, by its place alone.
+pub fn beside(region: &Region, pocket: &Pocket) -> Beside {
+    let (aside, down) = place(region, pocket);
+    if aside >= FROM_MIDDLE && down >= BESIDE_BODY.0 && down <= BESIDE_BODY.1 {
+        Beside::Body
+    } else if aside < FROM_MIDDLE && down >= LEGS {
+        Beside::Legs
+    } else {
+        Beside::Elsewhere
+    }
+}
+
+/// Whether ground can show at a place: beside the middle, or between the legs. In the middle of the trunk and of the
+/// head there is always a body.
+fn can_show(region: &Region, pocket: &Pocket) -> bool {
+    let (aside, down) = place(region, pocket);
+    aside >= FROM_MIDDLE || down >= LEGS
+}
+
+/// A twin on the other side of the figure, beside the body.
+fn by_place(region: &Region, index: usize) -> Enclosed {
+    let pocket = &region.pockets[index];
+    if (pocket.area as f64) < LEAST_TWIN * region.area as f64 {
+        return Enclosed::Surface;
+    }
+    let axis = axis(region);
+    if beside(region, pocket) != Beside::Body {
         return Enclosed::Surface;
     }
     let twin = region

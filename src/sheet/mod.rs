@@ -1,9 +1,11 @@
 //! From an image to drawn figures: decode, level, ink, guides, gaps, views, outline. One file a step, each
 //! step a function from one plain value to the next. Knows nothing of meshes.
 
+pub mod confidence;
 pub mod decode;
 pub mod edge;
 pub mod ends;
+pub mod evidence;
 pub mod faces;
 pub mod figures;
 pub mod gaps;
@@ -22,4 +24,5 @@ pub mod strip;
 pub mod tone;
 pub mod trace;
 pub mod views;
+pub mod warnings;
 mod whole;

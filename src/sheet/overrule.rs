@@ -23,6 +23,8 @@ pub struct Overrules {
     pub surface: Vec<[f64; 2]>,
     /// Boxes of the figures; where some are listed, no others are taken.
     pub boxes: Vec<[f64; 4]>,
+    /// The picture shows a figure from above, wide and shallow.
+    pub from_above: bool,
 }
 
 /// A figure is the one meant by a box if they overlap by at least this much (intersection over union).

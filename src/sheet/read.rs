@@ -2,8 +2,10 @@
 
 use rayon::prelude::*;
 
+use super::confidence;
 use super::edge::{self, Edge, LineEdge, refine};
 use super::ends;
+use super::evidence::{Evidence, Sheet};
 use super::faces;
 use super::figures::{self, Pocket, Region};
 use super::gaps::{self, Bridge};
@@ -21,6 +23,7 @@ use super::strip;
 use super::tone::{Departure, Paper};
 use super::trace;
 use super::views::{self, Shows, Signs};
+use super::warnings::{self, Gap};
 use crate::error::{Error, Result};
 
 use crate::profile::Outline;
@@ -28,8 +31,6 @@ use crate::space::{Level, Upright};
 
 /// Smallest turn that is taken out: below it a row of 2,000 pixels stays within half a pixel.
 const LEAST_SKEW_DEG: f64 = 0.015;
-/// An enclosed area that only its place tells takes this from the confidence.
-const HOLE_DOUBT: f64 = 0.25;
 /// Width of the stroke that closes a gap, as a share of the figure's height: about a line's.
 const BRIDGE_WIDTH: f64 = 0.003;
 /// And at least this many pixels, so that it holds at corners.
@@ -54,6 +55,8 @@ pub struct Reading {
     pub guide_lines_px: Vec<f64>,
     /// What each of them marks, where a person said it; shorter than the list where nothing was said.
     pub guide_means: Vec<String>,
+    /// Whether a person put the line where the sheet has none; shorter than the list where nobody did.
+    pub guide_given: Vec<bool>,
     /// How far a mark departs from the paper, of 255.
     pub threshold: u8,
     /// The drawn figures, left to right.
@@ -92,8 +95,14 @@ pub struct Figure {
     pub enclosed: Vec<EnclosedArea>,
     /// Where the outline was open and a gap was closed: its two ends, upright pixels.
     pub closed: Vec<[[f64; 2]; 2]>,
-    /// How sure the reading is.
+    /// Nearly straight pieces of the outline where it is faint or something touches it: their two ends, upright pixels.
+    pub doubtful: Vec<[[f64; 2]; 2]>,
+    /// How far the climb to the ink reaches beyond half of the line's width, pixels: blur.
+    pub soft_px: f64,
+    /// How sure the reading is, see [`super::confidence`].
     pub confidence: f64,
+    /// What tells how sure it is.
+    pub evidence: Evidence,
     /// What made the reader unsure.
     pub warnings: Vec<String>,
 }
@@ -144,7 +153,7 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
     watch.see(&Step::Guides(&straight));
     lines::erase(&mut departure, &straight, small, &paper);
 
-    let mut seen = look(small, &paper, &departure, &straight, overrules.widest_gap_pct);
+    let mut seen = look(small, &paper, &departure, &straight, overrules);
     watch.see(&Step::Marks(&seen.strokes));
     watch.see(&Step::Closed {
         marks: &seen.marks,
@@ -160,10 +169,11 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
         levelling,
         overrules,
     };
+    let sheet = Sheet::new(&departure, &seen.strokes, &seen.whole);
     let mut figures: Vec<Figure> = seen
         .whole
         .par_iter()
-        .map(|r| full.figure(&departure, &seen, r))
+        .map(|r| full.figure(&sheet, &seen, r))
         .collect();
     let heads: Vec<(&Region, f64)> = seen
         .whole
@@ -177,11 +187,13 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
     for (figure, shows) in figures.iter_mut().zip(views::shows(&signs)) {
         figure.oblique = shows == Shows::Oblique;
     }
+    confidence::judge(&mut figures, &signs);
     Ok(Reading {
         levelling,
         skew_deg,
         guide_lines_px: guides(&straight, &levelling, factor),
         guide_means: Vec::new(),
+        guide_given: Vec::new(),
         threshold: departure.threshold,
         figures,
     })
@@ -208,7 +220,7 @@ fn look(
     paper: &Paper,
     departure: &Departure,
     straight: &[StraightLine],
-    widest: Option<f64>,
+    overrules: &Overrules,
 ) -> Seen {
     // A guide line that crosses a shadow is narrow only once the shadow is taken away.
     let strokes = |pen: &Pen| {
@@ -220,17 +232,17 @@ fn look(
     };
     let pen = ink::pen(departure);
     if let Some(pen) = pen {
-        let seen = candidates(departure, &strokes(&pen), Some(pen), widest);
+        let seen = candidates(departure, &strokes(&pen), Some(pen), overrules);
         if !seen.whole.is_empty() {
             return seen;
         }
     }
     let all = Runs::at_least(&departure.values, departure.width, departure.threshold);
-    let plain = candidates(departure, &all, None, widest);
+    let plain = candidates(departure, &all, None, overrules);
     let Some(pen) = outline_pen(small, paper, departure, &plain.whole) else {
         return plain;
     };
-    let inked = candidates(departure, &strokes(&pen), Some(pen), widest);
+    let inked = candidates(departure, &strokes(&pen), Some(pen), overrules);
     if inked.whole.len() >= plain.whole.len() {
         inked
     } else {
@@ -239,10 +251,10 @@ fn look(
 }
 
 /// Figures, those that the border cuts off, and the closed gaps among marks.
-fn candidates(departure: &Departure, marks: &Runs, pen: Option<Pen>, widest: Option<f64>) -> Seen {
+fn candidates(departure: &Departure, marks: &Runs, pen: Option<Pen>, overrules: &Overrules) -> Seen {
     let strokes = figures::without_borders(marks);
-    let (marks, bridges) = close(strokes.clone(), widest);
-    let (whole, cut) = figures::choose(figures::regions(&marks), departure.height);
+    let (marks, bridges) = close(strokes.clone(), pen.is_some(), overrules.widest_gap_pct);
+    let (whole, cut) = figures::choose(figures::regions(&marks), departure.height, overrules.from_above);
     let line_px = |r: &Region| pen.map_or((USUAL_LINE * r.height() as f64).max(1.0), |p| p.width);
     let whole = whole.iter().map(|r| strip::strokes(r, line_px(r))).collect();
     Seen {
@@ -275,14 +287,14 @@ fn outline_pen(small: &Picture, paper: &Paper, departure: &Departure, whole: &[R
 /// Closes the gaps of the outlines; returns the marks with the bridges drawn in, and the bridges. Broken strokes are
 /// joined first, narrow places come next; slits last, as they show only once no wider gap lets the outside in. Wider
 /// openings than `widest_pct` percent of the figure height stay open.
-fn close(mut marks: Runs, widest_pct: Option<f64>) -> (Runs, Vec<Bridge>) {
+fn close(mut marks: Runs, strokes: bool, widest_pct: Option<f64>) -> (Runs, Vec<Bridge>) {
     let figure_px = gaps::figure_height(&marks);
     let width = (figure_px * BRIDGE_WIDTH).max(LEAST_BRIDGE_PX);
     let mut bridges = Vec::new();
-    let steps: [fn(&Runs, f64) -> Vec<Bridge>; 3] = [ends::join, gaps::narrows, gaps::wide_narrows];
+    let steps: [fn(&Runs, f64) -> Vec<Bridge>; 2] = [ends::join, gaps::narrows];
     for (i, step) in steps.into_iter().enumerate() {
-        // A break in the border of enclosed ground is no leak, so strokes are joined in any case.
-        if i > 0 && !gaps::leaks(&marks, &figures::outside(&marks), figure_px) {
+        // A break in the border of enclosed ground is no leak, so strokes are joined in any case; fills have no ends.
+        if (i > 0 || !strokes) && !gaps::leaks(&marks, &figures::outside(&marks), figure_px) {
             break;
         }
         let mut found = step(&marks, figure_px);
@@ -377,17 +389,19 @@ impl Full<'_> {
         )
     }
 
-    fn figure(&self, departure: &Departure, seen: &Seen, region: &Region) -> Figure {
+    fn figure(&self, sheet: &Sheet<'_>, seen: &Seen, region: &Region) -> Figure {
+        let departure = sheet.departure;
         let mut warnings = Vec::new();
         let first = self.refine(departure.threshold, region, &[]);
         let cut_out = self.paper.transparent || first.line_px == 0.0;
         let decided = holes::decide(departure, &seen.marks, region, cut_out);
-        let mut doubt = 0.0f64;
+        let (mut doubtful, mut weighed) = (0u64, 0u64);
+        let mut surface = Vec::new();
         let mut ground: Vec<(usize, Run)> = Vec::new();
         let mut enclosed = Vec::new();
         for (pocket, found) in region.pockets.iter().zip(decided) {
             let said = self.overrules.enclosed(pocket, self.factor);
-            let what = said.unwrap_or(found);
+            let what = said.unwrap_or(found.what);
             if said.is_some() || what != Enclosed::Surface {
                 enclosed.push(EnclosedArea {
                     place: self.place_in(pocket),
@@ -398,35 +412,40 @@ impl Full<'_> {
                 ground.extend_from_slice(&pocket.runs);
             }
             if !matches!(what, Enclosed::Ground | Enclosed::Surface) {
-                doubt = doubt.max(HOLE_DOUBT);
+                doubtful += pocket.area;
+            }
+            if said.is_none() && what == Enclosed::Ground && !cut_out {
+                weighed += pocket.area;
+            }
+            if said.is_none() && what == Enclosed::Surface {
+                surface.push((pocket, found.heavy));
             }
             if said.is_none() && what != Enclosed::Surface {
-                warnings.push(self.hole_warning(pocket, what));
+                let beside = holes::beside(region, pocket);
+                warnings.push(warnings::enclosed(self.place_in(pocket), beside, what));
             }
         }
         let Edge {
             rings,
             box_px,
             line_px,
-            clean,
+            seen: traces,
+            ..
         } = if ground.is_empty() {
             first
         } else {
             self.refine(departure.threshold, region, &ground)
         };
         let scale = self.factor as f64;
-        let mut gaps: Vec<&Bridge> = seen.bridges.iter().filter(|b| opens(region, b)).collect();
-        gaps.sort_by(|a, b| b.length().total_cmp(&a.length()));
-        let closed = scale * gaps.iter().map(|b| b.length()).sum::<f64>();
-        if let Some(widest) = gaps.first() {
-            warnings.push(format!(
-                "outline open in {} places, closed; the widest gap has {:.0} px, near x {:.0}, y {:.0}",
-                gaps.len(),
-                widest.length() * scale,
-                (widest.from[0] + widest.to[0]) / 2.0 * scale,
-                (widest.from[1] + widest.to[1]) / 2.0 * scale,
-            ));
-        }
+        let open: Vec<&Bridge> = seen.bridges.iter().filter(|b| opens(region, b)).collect();
+        let closed = scale * open.iter().map(|b| b.length()).sum::<f64>();
+        let gaps: Vec<Gap> = open
+            .iter()
+            .map(|b| Gap {
+                ends: [b.from, b.to].map(|p| p.map(|v| v * scale)),
+            })
+            .collect();
+        warnings.extend(warnings::gaps(&gaps));
         let upright = Outline { rings };
         let level = Outline {
             rings: upright
@@ -436,8 +455,18 @@ impl Full<'_> {
                 .collect(),
         };
         let (crown_px, ground_px) = level.bounds().map_or((0.0, 0.0), |b| (b.y0, b.y1));
-        // Undisturbed outline makes a reading sure, closed gaps take from it.
-        let confidence = (clean - 4.0 * closed / upright.perimeter().max(1.0) - doubt).clamp(0.05, 0.99);
+        let square = (region.height() as f64).powi(2);
+        let mut evidence = Evidence {
+            closed: closed / upright.perimeter().max(1.0),
+            doubtful: doubtful as f64 / square,
+            ..Evidence::gather(sheet, region, &upright, &traces, scale, line_px)
+        };
+        evidence.add_weighed(weighed as f64 / square, line_px / scale);
+        for (pocket, heavy) in surface {
+            evidence.add_surface(sheet, region, pocket, heavy, line_px / scale);
+        }
+        let doubtful = warnings::doubtful(&upright, &traces, line_px);
+        warnings.extend(warnings::stretches_named(&doubtful));
         Figure {
             box_px,
             face: 0.0,
@@ -448,11 +477,11 @@ impl Full<'_> {
             ground_px,
             line_px,
             enclosed,
-            closed: gaps
-                .iter()
-                .map(|b| [b.from, b.to].map(|p| p.map(|v| v * scale)))
-                .collect(),
-            confidence,
+            closed: gaps.iter().map(|g| g.ends).collect(),
+            doubtful: doubtful.into_iter().flat_map(|s| s.pieces).collect(),
+            soft_px: evidence.soft * region.height() as f64 * scale,
+            confidence: 0.0,
+            evidence,
             warnings,
         }
     }
@@ -462,15 +491,5 @@ impl Full<'_> {
         let (y, run) = pocket.runs[pocket.runs.len() / 2];
         let scale = self.factor as f64;
         [f64::from(run.x0 + run.x1) / 2.0 * scale, (y as f64 + 0.5) * scale]
-    }
-
-    fn hole_warning(&self, pocket: &Pocket, what: Enclosed) -> String {
-        let [x, y] = self.place_in(pocket);
-        let place = format!("enclosed area near x {x:.0}, y {y:.0}");
-        match what {
-            Enclosed::Ground => format!("{place}: taken as ground, its border is drawn like the outline"),
-            Enclosed::PerhapsGround => format!("{place}: taken as ground by its place alone"),
-            _ => format!("{place}: taken as part of the figure, it could be ground"),
-        }
     }
 }

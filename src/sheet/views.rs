@@ -5,7 +5,7 @@
 //! inside its head shows the face. A side view faces the way its toes point. With a mesh at hand the comparison
 //! with its silhouettes decides instead (see [`crate::place`]).
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::profile::{Outline, RowSpans};
 use crate::space::Level;
@@ -13,6 +13,10 @@ use crate::space::Level;
 /// A figure overlaps its mirror image by at least this much less than the most symmetric one and still counts as
 /// seen from the front or back. A pose that is the same in both views differs by a hand's jitter only.
 const SYMMETRY_SLACK: f64 = 0.06;
+/// Front and back views mirror each other and so have one width; a figure narrower than this share of the widest that is
+/// its own mirror image is seen from the side, however symmetric it is. By trial; a hand's jitter and a pose that is
+/// turned a little change the width by some percent.
+const SAME_WIDTH: f64 = 0.75;
 /// A figure seen from between front and side is at least this many times as wide as from the side. By trial; two side
 /// views of one figure differ in width by a hand's jitter.
 const WIDER: f64 = 1.12;
@@ -22,7 +26,7 @@ const ROWS: usize = 240;
 const FEET: f64 = 0.05;
 
 /// Where a drawn figure looks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 #[allow(missing_docs, reason = "the names say it")]
 pub enum Facing {
@@ -56,12 +60,19 @@ pub enum Shows {
     Oblique,
 }
 
-/// From where each figure of a sheet is seen. Figures that are their own mirror image are seen from the front or back.
+/// From where each figure of a sheet is seen. Figures that are their own mirror image, and as wide as each other, are
+/// seen from the front or back.
 /// Of the others the narrowest is a side view, and so is all that is hardly wider (the other side); a clearly wider
 /// one is seen from between.
 pub fn shows(signs: &[Signs]) -> Vec<Shows> {
     let best = signs.iter().map(|s| s.symmetry).fold(0.0, f64::max);
-    let middle = |s: &Signs| s.symmetry >= best - SYMMETRY_SLACK;
+    let symmetric = |s: &Signs| s.symmetry >= best - SYMMETRY_SLACK;
+    let widest = signs
+        .iter()
+        .filter(|s| symmetric(s))
+        .map(|s| s.width)
+        .fold(0.0, f64::max);
+    let middle = |s: &Signs| symmetric(s) && s.width >= SAME_WIDTH * widest;
     let narrowest = signs
         .iter()
         .filter(|s| !middle(s))
@@ -212,5 +223,15 @@ mod tests {
         let names: Vec<&str> = named.iter().map(|n| n.0.as_str()).collect();
         assert_eq!(names, ["back", "side", "three-quarter", "front", "side-2"]);
         assert_eq!((named[1].1, named[4].1), (Facing::Left, Facing::Right));
+    }
+    #[test]
+    fn a_symmetric_figure_that_is_much_narrower_is_a_side_view() {
+        let named = name(&[
+            sign(0.93, 0.64, 0.02, 0.0),
+            sign(0.90, 0.23, 0.0, 0.02),
+            sign(0.92, 0.64, 0.0, 0.0),
+        ]);
+        let names: Vec<&str> = named.iter().map(|n| n.0.as_str()).collect();
+        assert_eq!(names, ["front", "side", "back"]);
     }
 }

@@ -123,7 +123,7 @@ pub(crate) fn remaining_edges(mesh: &Mesh, views: &[Azimuth]) -> Vec<Vec<Edge>> 
         for (v, view) in views.iter().enumerate() {
             let times: i32 = same.iter().map(|w| i32::from(w.counts[v])).sum();
             if times != 0 {
-                let ends = ((view.view_x(a), a[1]), (view.view_x(b), b[1]));
+                let ends = ((view.view_x(a), view.view_y(a)), (view.view_x(b), view.view_y(b)));
                 edges[v].extend(Edge::walked(ends.0, ends.1, times));
             }
         }
@@ -137,7 +137,7 @@ fn walk_face(mesh: &Mesh, face: &[u32], views: &[Azimuth], table: &mut Table) {
     for (v, view) in views.iter().enumerate() {
         let seen = |c: u32| {
             let p = mesh.positions()[c as usize];
-            (view.view_x(p), p[1])
+            (view.view_x(p), view.view_y(p))
         };
         let (mut left, mut right) = (false, false);
         let apex = seen(face[0]);
@@ -175,7 +175,7 @@ fn walk_face(mesh: &Mesh, face: &[u32], views: &[Azimuth], table: &mut Table) {
 fn walk_fan(mesh: &Mesh, face: &[u32], v: usize, view: Azimuth, table: &mut Table) {
     let seen = |c: u32| {
         let p = mesh.positions()[c as usize];
-        (view.view_x(p), p[1])
+        (view.view_x(p), view.view_y(p))
     };
     for pair in face[1..].windows(2) {
         let (a, b, c) = (face[0], pair[0], pair[1]);

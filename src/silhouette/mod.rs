@@ -1,6 +1,7 @@
 //! An orthographic view of a mesh: exact outline and exact row spans. Knows nothing of drawings.
 //!
-//! View x is `x cos a + z sin a` at azimuth `a`, view y is the mesh's y. Polygons are cut into a fan from their first
+//! View x is `x cos a + z sin a` at azimuth `a`, view y is the mesh's y; seen from above view y is `x sin a − z cos a`,
+//! so (x, −z) at 0. Polygons are cut into a fan from their first
 //! corner. What the view covers is the union of all fan triangles, exact but for rounding; faces seen edge-on, which
 //! have no area in the view, drop out.
 

@@ -6,7 +6,7 @@ use drawntrue::audit::Options;
 use drawntrue::mesh::obj::{Limits, read};
 use drawntrue::mesh::prepare::{Preparation, prepare};
 use drawntrue::mesh::select::Choice;
-use drawntrue::mesh::{Mesh, UpAxis};
+use drawntrue::mesh::{Axes, Mesh, UpAxis};
 use drawntrue::repair::{ALL, Wanted, repair};
 use drawntrue::setup::{Found, FoundView, ImageSetup, SetupFile, write};
 use drawntrue::sheet::decode::decode;
@@ -52,7 +52,7 @@ pub(crate) fn mesh(bytes: &[u8]) {
     }
     for mirror in [false, true] {
         let how = Preparation {
-            up: if mirror { UpAxis::Z } else { UpAxis::Y },
+            axes: Axes::usual(if mirror { UpAxis::Z } else { UpAxis::Y }),
             choice: Choice {
                 groups: Vec::new(),
                 skip_groups: Vec::new(),
@@ -230,5 +230,6 @@ pub(crate) fn overrules(bytes: &[u8]) -> Overrules {
         } else {
             Vec::new()
         },
+        ..Overrules::default()
     }
 }

@@ -1,7 +1,7 @@
 //! What the reader cannot do yet. The list may only shrink: a line that no longer fails makes its test fail.
 
 use super::judge::Known;
-use super::measure::Matter::{self, Concave, Figures, Holes, Inner, Names, Outer};
+use super::measure::Matter::{self, Concave, Figures, Holes, Inner, Names, Outer, Sure};
 
 pub(crate) const fn known(sheet: &'static str, matter: Matter, why: &'static str) -> Known {
     Known { sheet, matter, why }
@@ -15,23 +15,24 @@ const TURNED: &str = "a view turned by 40 degrees is named side or back, three-q
 
 const PALE_FACE: &str =
     "dark eyes on dark paper do not count as a face, and a round figure is symmetric from the side too";
-const BAG: &str = "a bag makes front and back unlike their mirror images: the side view is named back";
+const WELL_DRAWN: &str = "the bag's border is drawn exactly like the outline, nothing tells it from ground";
+const BOX: &str =
+    "the box is off by 3.6 % in pencil that doubles, little above the limit; the outline is right";
 
 pub(crate) const KNOWN: &[Known] = &[
     known("dumpling_small", Names, TURNED),
     known("dumpling_night", Names, PALE_FACE),
     known("messenger_framed", Inner, ENCLOSED),
-    known("messenger_framed", Names, BAG),
     known("tailed_faint", Inner, ENCLOSED),
     known("tailed_faint", Holes, ENCLOSED),
     known("tailed_five_views", Names, TURNED),
     known("akimbo_colour", Inner, ENCLOSED),
     known("akimbo_colour", Concave, ENCLOSED),
     known("akimbo_colour", Holes, ENCLOSED),
-    known("fingers_two_rows", Inner, FALSE_HOLE),
-    known("fingers_two_rows", Holes, FALSE_HOLE),
     known("messenger_binder", Inner, FALSE_HOLE),
     known("messenger_binder", Holes, FALSE_HOLE),
+    known("messenger_binder", Sure, WELL_DRAWN),
+    known("soldier_pencil", Sure, BOX),
     known("messenger_busy", Inner, FALSE_HOLE),
     known("messenger_busy", Holes, FALSE_HOLE),
     known("tailed_faint", Outer, FAINT),

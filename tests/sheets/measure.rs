@@ -11,6 +11,7 @@ use super::limits::{CLEAN, DAMAGED, LOW};
 use super::page::{Figure, Sheet, Truth};
 use super::rows;
 use super::solid::Ring;
+use super::wrong;
 
 /// What a fault is about. A known failure names one of these.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -31,6 +32,8 @@ pub(crate) enum Matter {
     Concave,
     /// A hole was filled, or there is one where none is.
     Holes,
+    /// A view that is read wrongly has a confidence above 0.5.
+    Sure,
 }
 
 pub(crate) type Fault = (Matter, String);
@@ -44,6 +47,18 @@ pub(crate) fn faults(sheet: &Sheet) -> (Vec<Fault>, Vec<String>) {
     };
     let mut out = Vec::new();
     let mut log = Vec::new();
+    for (f, wrong) in reading.figures.iter().zip(wrong::wrong(truth, &reading)) {
+        let told: Vec<String> = f
+            .evidence
+            .named()
+            .iter()
+            .map(|(name, amount)| format!("{name}={amount:.5}"))
+            .collect();
+        log.push(format!("view;{wrong};{:.3};{}", f.confidence, told.join(";")));
+        if !wrong.is_empty() && f.confidence > 0.5 {
+            out.push((Matter::Sure, format!("{wrong}, confidence {:.2}", f.confidence)));
+        }
+    }
     let tallest = truth.figures.iter().map(|f| height(&f.rings)).fold(0.0, f64::max);
     let limits = if truth.damaged { &DAMAGED } else { &CLEAN };
     if (reading.skew_deg - truth.skew_deg).abs() > limits.skew_deg {
@@ -136,7 +151,7 @@ pub(crate) fn turner(truth: &Truth) -> Canvas {
 }
 
 /// Box of the line's outer edge in the file.
-fn box_in_file(truth: &Truth, figure: &Figure) -> [f64; 4] {
+pub(crate) fn box_in_file(truth: &Truth, figure: &Figure) -> [f64; 4] {
     let turn = turner(truth);
     let turned: Vec<Ring> = figure
         .rings
@@ -148,7 +163,7 @@ fn box_in_file(truth: &Truth, figure: &Figure) -> [f64; 4] {
     [b[0] - h, b[1] - h, b[2] + h, b[3] + h]
 }
 
-fn box_iou(a: [f64; 4], b: [f64; 4]) -> f64 {
+pub(crate) fn box_iou(a: [f64; 4], b: [f64; 4]) -> f64 {
     let (w, h) = (a[2].min(b[2]) - a[0].max(b[0]), a[3].min(b[3]) - a[1].max(b[1]));
     let both = w.max(0.0) * h.max(0.0);
     both / ((a[2] - a[0]) * (a[3] - a[1]) + (b[2] - b[0]) * (b[3] - b[1]) - both)

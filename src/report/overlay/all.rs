@@ -171,7 +171,8 @@ fn all_notes<'a>(canvas: &Canvas, subjects: &'a [Subject<'_>]) -> Vec<Note<'a>> 
 /// Whether two views see the figure from opposite sides.
 fn opposite(a: &Subject<'_>, b: &Subject<'_>) -> bool {
     let turn = (a.view().azimuth_deg - b.view().azimuth_deg).rem_euclid(360.0);
-    (turn - 180.0).abs() < 1e-6
+    let from_above = |s: &Subject<'_>| s.view().name.starts_with("top");
+    (turn - 180.0).abs() < 1e-6 && from_above(a) == from_above(b)
 }
 
 /// Whether two findings of opposite views show one fault.

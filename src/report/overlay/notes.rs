@@ -167,7 +167,7 @@ pub(super) fn note<'a>(
         lines.push(format!("y {low} to {high}, worst at {worst}{unit}"));
     }
     if finding.unsure {
-        lines.push("unsure: the outline was open here".to_string());
+        lines.push("unsure: the outline is open, faint or disturbed here".to_string());
     }
     if finding.excused {
         lines.push("not counted: unfinished".to_string());

@@ -1,24 +1,25 @@
-//! Tips: maxima of a distance that stand out from what they merge with.
+//! Tips: maxima of a distance over the places of a net that stand out from what they merge with.
 //!
-//! Method: vertices from the farthest inwards, joined to neighbours that are farther; where two tips' grounds meet, the
+//! Method: places from the farthest inwards, joined to neighbours that are farther; where two tips' grounds meet, the
 //! nearer tip ends there (the elder rule of persistence, Edelsbrunner, Letscher and Zomorodian 2002), the farther one
 //! learns the level too: its limb ends at its first meeting with another one that stands out.
 
-use crate::mesh::adjacency::Adjacency;
-use crate::mesh::shells::Sets;
+use crate::sets::Sets;
 
 /// A tip.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Tip {
-    pub(super) vertex: u32,
+pub(crate) struct Tip {
+    /// Number of the place.
+    pub(crate) at: u32,
     /// Distance at which its ground meets that of another tip that stands out.
-    pub(super) level: f64,
+    pub(crate) level: f64,
     /// How far it stands out.
-    pub(super) stands_out: f64,
+    pub(crate) stands_out: f64,
 }
 
-/// The tips that stand out by at least `least`, the farthest out first.
-pub(super) fn tips(table: &Adjacency, bridges: &[[u32; 2]], away: &[f64], least: f64) -> Vec<Tip> {
+/// The tips that stand out by at least `least`, the farthest out first. `roads` join neighbours, `away` has the distance
+/// of each place, infinite where no way leads.
+pub(crate) fn tips(roads: impl Iterator<Item = [u32; 2]>, away: &[f64], least: f64) -> Vec<Tip> {
     let mut order: Vec<u32> = (0..away.len() as u32)
         .filter(|&v| away[v as usize].is_finite())
         .collect();
@@ -28,11 +29,8 @@ pub(super) fn tips(table: &Adjacency, bridges: &[[u32; 2]], away: &[f64], least:
         rank[v as usize] = i as u32;
     }
     // Roads by the later of their ends.
-    let mut roads: Vec<(u32, u32)> = table
-        .edges()
-        .iter()
-        .chain(bridges)
-        .map(|&[a, b]| {
+    let mut roads: Vec<(u32, u32)> = roads
+        .map(|[a, b]| {
             let (x, y) = (rank[a as usize], rank[b as usize]);
             (x.max(y), x.min(y))
         })
@@ -53,7 +51,7 @@ pub(super) fn tips(table: &Adjacency, bridges: &[[u32; 2]], away: &[f64], least:
         let top = away[order[younger as usize] as usize];
         if top - here >= least {
             ended.push(Tip {
-                vertex: order[younger as usize],
+                at: order[younger as usize],
                 level: level[younger as usize].unwrap_or(here),
                 stands_out: top - here,
             });
@@ -69,36 +67,26 @@ pub(super) fn tips(table: &Adjacency, bridges: &[[u32; 2]], away: &[f64], least:
         if let Some(here) = level[r as usize] {
             let top = away[order[r as usize] as usize];
             ended.push(Tip {
-                vertex: order[r as usize],
+                at: order[r as usize],
                 level: here,
                 stands_out: top - here,
             });
         }
     }
-    ended.sort_by(|a, b| {
-        b.stands_out
-            .total_cmp(&a.stands_out)
-            .then(a.vertex.cmp(&b.vertex))
-    });
+    ended.sort_by(|a, b| b.stands_out.total_cmp(&a.stands_out).then(a.at.cmp(&b.at)));
     ended
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::mesh::Mesh;
 
-    /// A chain of triangles whose distances go 5 4 3 1 3 2: two tips, the nearer of which stands out by 2.
+    /// A chain of triangles whose distances go 5 4 1 1 3 2: two tips, the nearer of which stands out by 2.
     #[test]
     fn two_hills_meet_in_the_valley() {
-        let mesh =
-            Mesh::from_polygons(vec![[0.0; 3]; 6], [[0, 1, 2], [1, 2, 3], [2, 3, 4], [3, 4, 5]]).unwrap();
-        let mut table = Adjacency::of(&mesh);
-        let away = [5.0, 4.0, 1.0, 1.0, 3.0, 2.0];
-        let tips = tips(&table, &[], &away, 1.5);
-        table = Adjacency::of(&mesh);
-        assert!(table.edges().len() > 5);
-        let found: Vec<(u32, f64)> = tips.iter().map(|t| (t.vertex, t.level)).collect();
+        let roads = (0..5u32).map(|i| [i, i + 1]).chain((0..4u32).map(|i| [i, i + 2]));
+        let tips = tips(roads, &[5.0, 4.0, 1.0, 1.0, 3.0, 2.0], 1.5);
+        let found: Vec<(u32, f64)> = tips.iter().map(|t| (t.at, t.level)).collect();
         assert_eq!(found, [(0, 1.0), (4, 1.0)]);
     }
 }
