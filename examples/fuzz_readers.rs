@@ -47,8 +47,11 @@ fn main() -> ExitCode {
     }
 }
 
+/// Real files, and what reads them.
+type Reader = (Vec<Vec<u8>>, fn(&[u8]));
+
 /// The seeds and the function of a reader.
-fn reader(name: &str) -> Option<(Vec<Vec<u8>>, fn(&[u8]))> {
+fn reader(name: &str) -> Option<Reader> {
     let files = |all: &[seeds::Seed]| all.iter().map(|(_, b)| b.to_vec()).collect();
     Some(match name {
         "mesh" => (files(seeds::MESHES), holds::mesh),
@@ -58,7 +61,7 @@ fn reader(name: &str) -> Option<(Vec<Vec<u8>>, fn(&[u8]))> {
             holds::figures(&draw::drawn(bytes), &overrules);
         }),
         "setup" => (files(seeds::SETUPS), |bytes| {
-            holds::setup(bytes, &seeds::side_view())
+            holds::setup(bytes, &seeds::side_view());
         }),
         _ => return None,
     })
@@ -96,7 +99,7 @@ fn run(name: &str, time: Duration, seed: u64, folder: &Path) -> Result<(), Strin
         slowest = slowest.max(processor().saturating_sub(since));
         count += 1;
     }
-    println!(
+    eprintln!(
         "{name}: {count} inputs in {:?}, {broken} panics, slowest {slowest:?}",
         begun.elapsed()
     );

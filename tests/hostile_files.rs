@@ -399,3 +399,9 @@ fn a_slanting_sliver_ends() {
     holds::mesh(include_bytes!("data/hostile/sliver.obj"));
     assert!(since.elapsed() < Duration::from_secs(5), "{:?}", since.elapsed());
 }
+
+/// Found by mutation: a mesh of which repairs drop every face had no vertex left that could tell the mirror plane.
+#[test]
+fn a_mesh_that_loses_every_face_to_repairs_is_no_panic() {
+    holds::mesh(include_bytes!("data/hostile/no-face-left.obj"));
+}

@@ -112,7 +112,7 @@ fn killed_at_any_moment_the_folder_has_complete_files() {
     // Otherwise the moments were not where anything happens.
     assert!(killed > KILLS / 2, "only {killed} runs were killed");
     assert!(replaced < KILLS, "no run was killed before its results");
-    println!("{killed} killed, {replaced} had replaced their results, a run lasts {lasts:?}");
+    eprintln!("{killed} killed, {replaced} had replaced their results, a run lasts {lasts:?}");
 }
 
 #[test]

@@ -130,8 +130,8 @@ fn vote(mesh: &Mesh, rounding: f64) -> Option<f64> {
         }
     }
     let votes = best.1 - best.0;
-    // A pair is two vertices.
-    if 2.0 * (votes as f64) < LEAST_VOTES * count as f64 {
+    // A pair is two vertices. Where repairs have dropped every face there is none.
+    if votes == 0 || 2.0 * (votes as f64) < LEAST_VOTES * count as f64 {
         return None;
     }
     let middle = middles[best.0 + votes / 2];

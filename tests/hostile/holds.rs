@@ -231,5 +231,6 @@ pub(crate) fn overrules(bytes: &[u8]) -> Overrules {
         } else {
             Vec::new()
         },
+        ..Overrules::default()
     }
 }

@@ -69,6 +69,10 @@ const NUMBERS: [&str; 30] = [
 ];
 /// Bytes that mean something to one of the readers.
 const BYTES: &[u8] = b"\0\n\r\t \\/#\"'=[]{},.-+eE0179fvgo\x7f\x80\xff\xfe";
+/// Names of chunks to which a decoder does something.
+const NAMES: [&[u8; 4]; 9] = [
+    b"PLTE", b"tRNS", b"IDAT", b"acTL", b"fcTL", b"fdAT", b"eXIf", b"iCCP", b"zTXt",
+];
 /// Most changes of a file.
 const MOST_CHANGES: usize = 8;
 
@@ -177,11 +181,7 @@ fn change_chunks(chunks: &mut Vec<png::Chunk>, rng: &mut Rng) {
             let to = rng.below(chunks.len());
             chunks.insert(to, copy);
         }
-        2 => {
-            chunks[at].0 = **rng.of(&[
-                b"PLTE", b"tRNS", b"IDAT", b"acTL", b"fcTL", b"fdAT", b"eXIf", b"iCCP", b"zTXt",
-            ])
-        }
+        2 => chunks[at].0 = **rng.of(&NAMES),
         3 => {
             // The header: a size, depth, colour type or interlace method that may not fit.
             if let Some(field) = chunks[0].1.get_mut(rng.below(13)) {
