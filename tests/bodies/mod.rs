@@ -7,6 +7,7 @@ use std::f64::consts::{PI, TAU};
 use drawntrue::mesh::Mesh;
 use drawntrue::place::assign::{Asked, Candidate};
 use drawntrue::profile::Outline;
+use drawntrue::sheet::evidence::Evidence;
 use drawntrue::sheet::read::Figure;
 use drawntrue::silhouette::{Azimuth, silhouettes};
 use drawntrue::space::{Level, Point, ViewUnits};
@@ -366,6 +367,9 @@ pub(crate) fn read_as(level: Outline<Level>, face: f64, oblique: bool) -> Figure
         oblique,
         enclosed: Vec::new(),
         closed: Vec::new(),
+        doubtful: Vec::new(),
+        soft_px: 0.0,
+        evidence: Evidence::default(),
         confidence: 1.0,
         warnings: Vec::new(),
     }
