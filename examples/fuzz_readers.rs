@@ -15,16 +15,17 @@ use std::time::{Duration, Instant};
 
 use hostile::{draw, holds, mutate, seeds};
 
-/// An input that takes longer is taken as an endless loop. The slowest sound one takes a fiftieth.
-const MOST_TIME: Duration = Duration::from_secs(20);
+/// An input that takes more time of the processor is taken as an endless loop. The slowest sound one takes a tenth.
+const MOST_TIME: Duration = Duration::from_secs(10);
 /// Memory that the process may take: what the limits of `holds` allow is a tenth.
 const MOST_MEMORY: u64 = 1 << 30;
 /// How often time and memory are looked at.
 const LOOK: Duration = Duration::from_millis(50);
 const USAGE: &str = "fuzz_readers READER SECONDS SEED FOLDER | fuzz_readers seeds FOLDER";
 
-/// What is being read now, and since when.
-type Now = Arc<Mutex<(Vec<u8>, Instant)>>;
+/// What is being read now, and what the process had taken of the processor before. A clock on the wall would blame the
+/// input for what other programs do.
+type Now = Arc<Mutex<(Vec<u8>, Duration)>>;
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -79,20 +80,20 @@ fn run(name: &str, time: Duration, seed: u64, folder: &Path) -> Result<(), Strin
     let (files, read) = reader(name).ok_or(USAGE)?;
     let files: Vec<&[u8]> = files.iter().map(Vec::as_slice).collect();
     std::fs::create_dir_all(folder).map_err(|e| e.to_string())?;
-    let now: Now = Arc::new(Mutex::new((Vec::new(), Instant::now())));
+    let now: Now = Arc::new(Mutex::new((Vec::new(), processor())));
     watch(&now, name, folder);
     let (begun, mut count, mut broken, mut slowest) = (Instant::now(), 0u64, 0u64, Duration::ZERO);
     while begun.elapsed() < time {
         let number = seed.wrapping_add(count);
         let bytes = mutate::mutate(&files, &mut mutate::Rng::new(number));
-        let since = Instant::now();
+        let since = processor();
         *now.lock().map_err(|e| e.to_string())? = (bytes.clone(), since);
         if std::panic::catch_unwind(|| read(&bytes)).is_err() {
             broken += 1;
             let to = save(folder, name, "panic", number, &bytes);
             eprintln!("{name}: a panic, input in {}", to.display());
         }
-        slowest = slowest.max(since.elapsed());
+        slowest = slowest.max(processor().saturating_sub(since));
         count += 1;
     }
     println!(
@@ -121,7 +122,7 @@ fn watch(now: &Now, name: &str, folder: &Path) {
         loop {
             std::thread::sleep(LOOK);
             let Ok(reading) = now.lock() else { return };
-            let what = if reading.1.elapsed() > MOST_TIME && !reading.0.is_empty() {
+            let what = if processor().saturating_sub(reading.1) > MOST_TIME && !reading.0.is_empty() {
                 "slow"
             } else if memory() > MOST_MEMORY {
                 "memory"
@@ -133,6 +134,22 @@ fn watch(now: &Now, name: &str, folder: &Path) {
             std::process::exit(2);
         }
     });
+}
+
+/// Time that this process has taken of the processor; 0 where the system does not say.
+fn processor() -> Duration {
+    /// Ticks of a second on the systems that have this file.
+    const TICKS: u64 = 100;
+    /// Fields behind the name in brackets before the time in the program and in the system (proc(5): fields 14, 15).
+    const BEFORE: usize = 11;
+    let text = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    let fields = text.rsplit(") ").next().unwrap_or_default().split(' ');
+    let ticks: u64 = fields
+        .skip(BEFORE)
+        .take(2)
+        .filter_map(|t| t.parse::<u64>().ok())
+        .sum();
+    Duration::from_millis(ticks * 1000 / TICKS)
 }
 
 /// Memory of this process in bytes; 0 where the system does not say.

@@ -18,7 +18,7 @@ use drawntrue::mesh::obj::{self, Limits};
 use drawntrue::place::assign::{Asked, Candidate, Given, OUTLINE_ROWS, place};
 use drawntrue::report::look::PICTURE_HEIGHT;
 use drawntrue::report::model::{LineEdge, MeshInput, Settings, SheetInput};
-use drawntrue::report::overlay::{Subject, overlay, overlay_all};
+use drawntrue::report::overlay::{Subject, overlay, overlays};
 use drawntrue::report::{csv, json};
 use drawntrue::sheet::decode::{DEFAULT_MAX_PIXELS, decode};
 use drawntrue::sheet::read::read;
@@ -147,7 +147,7 @@ fn stages(sheet: &[u8], mesh: &[u8]) {
     );
     let compare = || check(&body, input(), &images, settings(), Vec::new()).expect("a check");
     show("silhouettes, place, compare", shortest(compare));
-    let Checked { report, views } = compare();
+    let Checked { report, views, .. } = compare();
     let subjects: Vec<Subject<'_>> = views
         .iter()
         .enumerate()
@@ -160,10 +160,7 @@ fn stages(sheet: &[u8], mesh: &[u8]) {
         })
         .collect();
     show("one overlay", shortest(|| overlay(&subjects[0], PICTURE_HEIGHT)));
-    show(
-        "overlay of all views",
-        shortest(|| overlay_all(&subjects, PICTURE_HEIGHT)),
-    );
+    show("all overlays", shortest(|| overlays(&subjects, PICTURE_HEIGHT)));
     show("report.json", shortest(|| json::write(&report)));
     show("rows.csv", shortest(|| csv::write(&report)));
 }

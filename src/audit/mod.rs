@@ -92,9 +92,8 @@ pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
         max: [0.0; 3],
     });
     let rounding = ROUNDING * extent.largest();
-    let shells = Shells::of(mesh);
     let collapsed: Vec<bool> = mesh.faces().map(census::collapsed).collect();
-    let table = Adjacency::without(mesh, |f| collapsed[f]);
+    let (shells, table) = rayon::join(|| Shells::of(mesh), || Adjacency::without(mesh, |f| collapsed[f]));
     let near = same::index(mesh, typical_edge(mesh, &table));
     let same = same::same(mesh, &near, rounding);
 
@@ -110,13 +109,22 @@ pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
     let hull = cleaned.as_ref().unwrap_or(&table);
     let spokes = hull.spokes(mesh.positions().len());
 
-    let turned = turn::turned(mesh, hull, |f| left_out[f]);
+    // The long walks over the mesh do not need each other.
+    let (turned, (plane, symmetry)) = rayon::join(
+        || turn::turned(mesh, hull, |f| left_out[f]),
+        || {
+            let plane = plane::find(mesh, hull, &extent, rounding, options.plane_x);
+            let symmetry = plane
+                .filter(|p| !p.half)
+                .map(|p| symmetry::symmetry(mesh, hull, &near, p.x, rounding));
+            (plane, symmetry)
+        },
+    );
     let mut all_borders = borders::borders(&table);
     // The rim of a doubled face is no border of the surface.
     if !doubled.is_empty() {
         all_borders = borders::borders(hull);
     }
-    let plane = plane::find(mesh, hull, &extent, rounding, options.plane_x);
     let asked = borders::Asked {
         mesh,
         table: if doubled.is_empty() { &table } else { hull },
@@ -127,9 +135,6 @@ pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
     };
     let opened = borders::open_edges(&asked, &all_borders);
     let duplicates = borders::duplicate_vertices(mesh, &table, &shells, &same, &all_borders);
-    let symmetry = plane
-        .filter(|p| !p.half)
-        .map(|p| symmetry::symmetry(mesh, hull, &near, p.x, rounding));
     let (centre_line, mirror, moved) = halves(mesh, hull, &spokes, plane, rounding, &same, symmetry.as_ref());
 
     let loose_inside = inside.loose.len();

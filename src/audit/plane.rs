@@ -4,6 +4,8 @@
 //! frequent middle wins. A half model has no pairs: its plane is where its open border runs, at one end of its extent.
 //! A plane at 0 that is off by rounding only is put there.
 
+use rayon::prelude::*;
+
 use crate::mesh::adjacency::Adjacency;
 use crate::mesh::{Extent, Mesh};
 
@@ -108,7 +110,7 @@ fn vote(mesh: &Mesh, rounding: f64) -> Option<f64> {
         .map(|(p, _)| ((step(p[1]), step(p[2])), p[0]))
         .collect();
     let count = keyed.len();
-    keyed.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    keyed.par_sort_unstable_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
     let mut middles: Vec<f64> = Vec::with_capacity(count);
     for group in keyed.chunk_by(|a, b| a.0 == b.0) {
         // The outermost with the outermost, inwards.
@@ -116,7 +118,7 @@ fn vote(mesh: &Mesh, rounding: f64) -> Option<f64> {
             middles.push(f64::midpoint(group[i].1, group[group.len() - 1 - i].1));
         }
     }
-    middles.sort_by(f64::total_cmp);
+    middles.par_sort_unstable_by(f64::total_cmp);
     // The longest run of middles within the rounding of one another.
     let (mut best, mut from) = ((0, 0), 0);
     for to in 0..middles.len() {

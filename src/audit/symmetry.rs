@@ -10,8 +10,6 @@
 //! Limits: a side with other faces than the other one stops the walk; what lies behind is paired only where positions
 //! agree.
 
-use rayon::prelude::*;
-
 use crate::mesh::Mesh;
 use crate::mesh::adjacency::{Adjacency, NONE, Spokes};
 use crate::mesh::near::Near;
@@ -71,31 +69,31 @@ pub(super) fn symmetry(
     }
     walk.spread(starts.clone(), true);
     // Shells beside the plane, and what the centre line did not reach.
-    let exact: Vec<u32> = mesh
-        .positions()
-        .par_iter()
-        .map(|&p| {
-            let mut only = NONE;
-            let mut many = false;
-            near.each(mirrored(p, plane), rounding, |i, _| {
-                many |= only != NONE;
-                only = i;
-            });
-            if many { NONE } else { only }
-        })
-        .collect();
+    let exact = |v: u32| {
+        let mut only = NONE;
+        let mut many = false;
+        near.each(mirrored(mesh.positions()[v as usize], plane), rounding, |i, _| {
+            many |= only != NONE;
+            only = i;
+        });
+        if many { NONE } else { only }
+    };
     for face in 0..mesh.face_count() {
         if walk.face_partner[face] != NONE {
             continue;
         }
-        if let Some(pair) = walk.exact_pair(face, &exact) {
+        if let Some(pair) = walk.exact_pair(face, exact) {
             walk.spread(vec![pair], true);
         }
     }
     walk.second(starts);
     // Vertices that no walk reached: a loose one, one inside a face that the other side does not have.
-    for (v, &u) in exact.iter().enumerate() {
-        if walk.partner[v] == NONE && u != NONE && (walk.partner[u as usize] == NONE || u as usize == v) {
+    for v in 0..walk.partner.len() {
+        if walk.partner[v] != NONE {
+            continue;
+        }
+        let u = exact(v as u32);
+        if u != NONE && (walk.partner[u as usize] == NONE || u as usize == v) {
             walk.partner[v] = u;
             walk.partner[u as usize] = v as u32;
         }
@@ -139,25 +137,19 @@ impl Walk<'_> {
     }
 
     /// The corners of a way, in its order.
-    fn corners(&self, way: Way) -> Vec<u32> {
+    fn corners(&self, way: Way) -> impl Iterator<Item = u32> + '_ {
         let count = self.mesh.face(way.face as usize).len();
-        let mut corner = way.corner;
-        (0..count)
-            .map(|_| {
-                let this = corner;
-                corner = self.step(way.face, corner, way.forward);
-                this
-            })
-            .collect()
+        std::iter::successors(Some(way.corner), move |&c| {
+            Some(self.step(way.face, c, way.forward))
+        })
+        .take(count)
     }
 
     /// A face and its image, if all corners have exact images that make a face.
-    fn exact_pair(&self, face: usize, exact: &[u32]) -> Option<(Way, Way)> {
+    fn exact_pair(&self, face: usize, exact: impl Fn(u32) -> u32) -> Option<(Way, Way)> {
         let corners = self.mesh.face(face);
-        let images: Vec<u32> = corners.iter().map(|&v| exact[v as usize]).collect();
-        if images.contains(&NONE) {
-            return None;
-        }
+        let image = |&v: &u32| Some(exact(v)).filter(|u| *u != NONE);
+        let images: Vec<u32> = corners.iter().map(image).collect::<Option<_>>()?;
         let e = self.table.between(images[0], images[1])?;
         for &c in self.table.uses(e) {
             let way = Way {
@@ -166,12 +158,11 @@ impl Walk<'_> {
                 forward: true,
             };
             let other = self.along(c, images[0]);
-            let found: Vec<u32> = self
+            if self
                 .corners(other)
-                .iter()
-                .map(|&c| self.mesh.corners()[c as usize])
-                .collect();
-            if found == images {
+                .map(|c| self.mesh.corners()[c as usize])
+                .eq(images.iter().copied())
+            {
                 return Some((way, other));
             }
         }
@@ -181,6 +172,7 @@ impl Walk<'_> {
     /// Walks from pairs of faces; `careful` asks the corners to lie near their images.
     fn spread(&mut self, mut open: Vec<(Way, Way)>, careful: bool) {
         open.reverse();
+        let (mut ca, mut cb) = (Vec::new(), Vec::new());
         while let Some((a, b)) = open.pop() {
             if self.face_partner[a.face as usize] != NONE || self.face_partner[b.face as usize] != NONE {
                 continue;
@@ -188,8 +180,12 @@ impl Walk<'_> {
             if self.mesh.face(a.face as usize).len() != self.mesh.face(b.face as usize).len() {
                 continue;
             }
-            let (ca, cb) = (self.corners(a), self.corners(b));
-            let vertex = |c: u32| self.mesh.corners()[c as usize];
+            ca.clear();
+            ca.extend(self.corners(a));
+            cb.clear();
+            cb.extend(self.corners(b));
+            let mesh = self.mesh;
+            let vertex = |c: u32| mesh.corners()[c as usize];
             let fits = ca.iter().zip(&cb).all(|(&c, &d)| {
                 let (v, u) = (vertex(c), vertex(d));
                 let (pv, pu) = (self.partner[v as usize], self.partner[u as usize]);
@@ -215,10 +211,14 @@ impl Walk<'_> {
             let next = (k + 1) % count;
             // The edge from the k-th to the next vertex is used by the corner that comes first in the file's turn.
             let used = |way: Way, c: &[u32]| if way.forward { c[k] } else { c[next] };
-            let (Some(x), Some(y)) = (
-                self.table.across(used(a, ca) as usize),
-                self.table.across(used(b, cb) as usize),
-            ) else {
+            let Some(x) = self.table.across(used(a, ca) as usize) else {
+                continue;
+            };
+            // What was paired already needs no second look.
+            if self.face_partner[self.table.face_of(x as usize) as usize] != NONE {
+                continue;
+            }
+            let Some(y) = self.table.across(used(b, cb) as usize) else {
                 continue;
             };
             let vertex = |c: u32| self.mesh.corners()[c as usize];
@@ -253,7 +253,7 @@ impl Walk<'_> {
                 corner: self.mesh.starts()[f],
                 forward: true,
             };
-            let ca = self.corners(a);
+            let ca: Vec<u32> = self.corners(a).collect();
             // Only at the rim of what was reached.
             let rim = ca.iter().any(|&c| {
                 self.table
@@ -278,7 +278,7 @@ impl Walk<'_> {
                 .find(|&c| self.table.face_of(c as usize) == g);
             let Some(c) = use_of_g else { continue };
             let b = self.along(c, images[0]);
-            let cb = self.corners(b);
+            let cb: Vec<u32> = self.corners(b).collect();
             self.push_neighbours(a, b, &ca, &cb, &mut open);
         }
         open.extend(starts);

@@ -1,6 +1,6 @@
 //! `drawntrue audit`: whether a mesh is sound before it is smoothed and rigged.
 
-use std::io::{IsTerminal as _, Write as _};
+use std::io::IsTerminal as _;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -107,18 +107,14 @@ pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
     progress.done();
     let to_screen = arguments.json.as_ref().is_some_and(|p| p.as_os_str() == "-");
     match &arguments.json {
-        Some(_) if to_screen => std::io::stdout()
-            .write_all(&text)
-            .map_err(|e| Error::new(format!("cannot write the result ({e})")))?,
+        Some(_) if to_screen => super::print(&String::from_utf8_lossy(&text))?,
         Some(to) => write_whole(to, &text, &[path])?,
         None => {}
     }
     if !arguments.quiet && !to_screen {
         let colour = std::io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none();
-        anstream::print!(
-            "{}",
-            summary(&result, if colour { Style::Colour } else { Style::Plain })
-        );
+        let style = if colour { Style::Colour } else { Style::Plain };
+        super::print(&summary(&result, style))?;
     }
     Ok(if result.outcome() == Outcome::Fail {
         EXIT_OFF

@@ -18,7 +18,7 @@ use crate::mesh::{Axes, Heading, Mesh, UpAxis};
 use crate::place::assign::Asked;
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
 use crate::report::model::{Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Stage, Verdict};
-use crate::report::overlay::{Subject, overlay, overlay_all};
+use crate::report::overlay::{Subject, overlays};
 use crate::report::terminal::{self, Style, summary};
 use crate::report::{csv, files, json};
 use crate::setup::{ImageSetup, Setup, SetupFile, Shows};
@@ -313,11 +313,15 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
             .filter_map(|p| p.file_name())
             .map(|n| n.to_string_lossy().into_owned())
             .collect();
-        anstream::print!("{}", summary(&checked.report, style));
+        super::print(&summary(&checked.report, style))?;
         if arguments.landmarks {
-            anstream::print!("{}", terminal::landmarks(&checked.report, style));
+            super::print(&terminal::landmarks(&checked.report, style))?;
         }
-        anstream::println!("{}", terminal::written(&arguments.out, &names));
+        super::print(&format!(
+            "{}
+",
+            terminal::written(&arguments.out, &names)
+        ))?;
     }
     Ok(if checked.report.verdict == Verdict::OnModel {
         EXIT_WITHIN
@@ -414,7 +418,6 @@ fn outputs(
     images: &[ImageRead],
     height: u32,
 ) -> Result<Vec<files::Output>> {
-    use rayon::prelude::*;
     let report = &checked.report;
     let subjects: Vec<Subject<'_>> = checked
         .views
@@ -428,25 +431,21 @@ fn outputs(
             reading: &images[shown.image].reading,
         })
         .collect();
-    let (all, single) = rayon::join(
-        || overlay_all(&subjects, height),
-        || {
-            subjects
-                .par_iter()
-                .map(|s| {
-                    let name = files::overlay_name(&report.views[s.view].name);
-                    overlay(s, height).map(|png| (name, png))
-                })
-                .collect::<Result<Vec<_>>>()
-        },
+    let (pictures, written) = rayon::join(
+        || overlays(&subjects, height),
+        || -> Result<_> { Ok((json::write(report)?, csv::write(report)?)) },
     );
+    let ((all, single), (report_json, rows_csv)) = (pictures?, written?);
+    let names = subjects
+        .iter()
+        .map(|s| files::overlay_name(&report.views[s.view].name));
     let mut out = vec![
-        ("report.json".to_string(), json::write(report)?),
-        ("rows.csv".to_string(), csv::write(report)?),
+        ("report.json".to_string(), report_json),
+        ("rows.csv".to_string(), rows_csv),
         ("landmarks.csv".to_string(), csv::landmarks(report)?),
-        (files::overlay_name("all"), all?),
+        (files::overlay_name("all"), all),
     ];
-    out.extend(single?);
+    out.extend(names.zip(single));
     if let Some(held) = checked
         .to_hold
         .as_ref()

@@ -89,6 +89,19 @@ fn complain(panic: &std::panic::PanicHookInfo<'_>) {
     );
 }
 
+/// Prints a text. A reader that has seen enough and closed its end is no failure; a full disk is one.
+fn print(text: &str) -> Result<()> {
+    use std::io::{ErrorKind, Write as _};
+    let mut out = anstream::stdout();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != ErrorKind::BrokenPipe => {
+            Err(Error::new(format!("cannot write to standard output ({e})"))
+                .advise("make room, or use --quiet"))
+        }
+        _ => Ok(()),
+    }
+}
+
 /// Writes a file whole or not at all, never over an input.
 fn write_whole(to: &Path, content: &[u8], inputs: &[&Path]) -> Result<()> {
     let folder = to

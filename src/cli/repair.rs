@@ -98,7 +98,7 @@ pub(super) fn run(arguments: &RepairArguments) -> Result<u8> {
     write_whole(&map, &json, &[path])?;
     write_whole(&arguments.mesh_out, &done.text, &[path])?;
     if !arguments.quiet {
-        anstream::print!("{}", described(&done));
+        super::print(&described(&done))?;
     }
     Ok(if done.audit.outcome() == Outcome::Fail {
         EXIT_OFF

@@ -1,13 +1,12 @@
 //! `drawntrue setup`: writes what was found in a drawing as a setup file, to be overruled line by line.
 
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::EXIT_WITHIN;
 use super::limits::PictureLimit;
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::setup::{Found, FoundArea, FoundGuide, FoundView, ImageSetup, Setup, SetupFile, append, write};
 use crate::sheet::decode::decode;
 use crate::sheet::gaps::WIDEST_BREAK;
@@ -63,9 +62,7 @@ pub(super) fn run(arguments: &SetupArguments) -> Result<u8> {
             None => write(&found),
         });
     }
-    std::io::stdout()
-        .write_all(text.unwrap_or_default().as_bytes())
-        .map_err(|e| Error::new(format!("cannot write the setup ({e})")))?;
+    super::print(&text.unwrap_or_default())?;
     Ok(EXIT_WITHIN)
 }
 

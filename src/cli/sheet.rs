@@ -1,6 +1,5 @@
 //! `drawntrue sheet`: reads a drawing and says what it shows.
 
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -76,14 +75,13 @@ pub(super) fn run(arguments: &SheetArguments) -> Result<u8> {
             let text =
                 serde_json::to_string(&document(&reading, views)).map_err(|e| Error::new(e.to_string()))?;
             if to.as_os_str() == "-" {
-                writeln!(std::io::stdout(), "{text}")
-                    .map_err(|e| Error::new(format!("cannot write the result ({e})")))?;
+                super::print(&format!("{text}\n"))?;
             } else {
                 write_whole(to, text.as_bytes(), &[&arguments.image])?;
             }
         }
         None => {
-            anstream::print!("{}", described(&reading, &views));
+            super::print(&described(&reading, &views))?;
         }
     }
     Ok(EXIT_WITHIN)

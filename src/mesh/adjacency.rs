@@ -20,6 +20,8 @@ pub struct Adjacency {
     uses: Vec<u32>,
     edge_of: Vec<u32>,
     face_of: Vec<u32>,
+    /// For each corner the other use of its edge, where it has just two.
+    across: Vec<u32>,
 }
 
 /// For each vertex the edges that end in it, in the order of the edges.
@@ -80,6 +82,7 @@ impl Adjacency {
         let mut starts = Vec::with_capacity(keys.len() / 2 + 2);
         let mut uses = Vec::with_capacity(keys.len());
         let mut edge_of = vec![NONE; corners.len()];
+        let mut across = vec![NONE; corners.len()];
         for low in 0..bucket.len().saturating_sub(1) {
             let within = &mut keys[bucket[low] as usize..bucket[low + 1] as usize];
             within.sort_unstable();
@@ -92,6 +95,10 @@ impl Adjacency {
                     edge_of[corner as usize] = edge;
                     uses.push(corner);
                 }
+                if let &[a, b] = same {
+                    across[a as u32 as usize] = b as u32;
+                    across[b as u32 as usize] = a as u32;
+                }
             }
         }
         starts.push(uses.len() as u32);
@@ -101,6 +108,7 @@ impl Adjacency {
             uses,
             edge_of,
             face_of,
+            across,
         }
     }
 
@@ -136,15 +144,7 @@ impl Adjacency {
 
     /// The use of an edge by another corner, where it has just two.
     pub fn across(&self, corner: usize) -> Option<u32> {
-        let edge = self.edge_of[corner];
-        if edge == NONE {
-            return None;
-        }
-        match *self.uses(edge as usize) {
-            [a, b] if a as usize == corner => Some(b),
-            [a, b] if b as usize == corner => Some(a),
-            _ => None,
-        }
+        Some(self.across[corner]).filter(|&other| other != NONE)
     }
 
     /// The edges that end in each vertex.

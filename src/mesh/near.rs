@@ -23,7 +23,7 @@ impl<'a> Near<'a> {
         let cell = if cell.is_finite() && cell > 0.0 { cell } else { 1.0 };
         let mask = (points.len().max(1).next_power_of_two() * 2 - 1) as u64;
         let mut starts = vec![0_u32; mask as usize + 2];
-        let bucket = |p: &[f64; 3]| (hash(p.map(|c| (c / cell).floor() as i64)) & mask) as usize;
+        let bucket = |p: &[f64; 3]| (hash(p.map(|c| cell_of(c, cell))) & mask) as usize;
         let of: Vec<u32> = points.iter().map(|p| bucket(p) as u32).collect();
         for &b in &of {
             starts[b as usize + 1] += 1;
@@ -48,8 +48,8 @@ impl<'a> Near<'a> {
 
     /// Calls `found` with each point within `radius` of `at` and its squared distance, once each.
     pub fn each(&self, at: [f64; 3], radius: f64, mut found: impl FnMut(u32, f64)) {
-        let low = at.map(|c| ((c - radius) / self.cell).floor() as i64);
-        let high = at.map(|c| ((c + radius) / self.cell).floor() as i64);
+        let low = at.map(|c| cell_of(c - radius, self.cell));
+        let high = at.map(|c| cell_of(c + radius, self.cell));
         if (0..3).any(|k| high[k].saturating_sub(low[k]) >= MOST_CELLS) {
             for (i, p) in self.points.iter().enumerate() {
                 let d = squared(*p, at);
@@ -68,7 +68,7 @@ impl<'a> Near<'a> {
                         let p = self.points[i as usize];
                         let d = squared(p, at);
                         // Cells may share a bucket: a point belongs to the query of its own cell only.
-                        if d <= radius * radius && p.map(|c| (c / self.cell).floor() as i64) == [x, y, z] {
+                        if d <= radius * radius && p.map(|c| cell_of(c, self.cell)) == [x, y, z] {
                             found(i, d);
                         }
                     }
@@ -104,14 +104,28 @@ fn squared(a: [f64; 3], b: [f64; 3]) -> f64 {
     (0..3).map(|k| (a[k] - b[k]) * (a[k] - b[k])).sum()
 }
 
-/// Mixes three cell numbers (the multipliers of the splitmix64 generator, Steele, Lea and Flood 2014).
+/// The number of the cell of a coordinate.
+fn cell_of(c: f64, cell: f64) -> i64 {
+    // The same as `floor`, which is a call where the processor's own rounding is not counted on.
+    let v = c / cell;
+    let whole = v as i64;
+    whole.saturating_sub(i64::from(whole as f64 > v))
+}
+
+/// Cells along an axis whose buckets lie side by side: points that follow each other in a file are mostly neighbours,
+/// and memory is read in lines. A power of two.
+const BLOCK_BITS: u32 = 2;
+
+/// Mixes three cell numbers (the multipliers of the splitmix64 generator, Steele, Lea and Flood 2014), block by block.
 fn hash(cell: [i64; 3]) -> u64 {
     let mut h = 0_u64;
+    let mut within = 0_u64;
     for c in cell {
-        h = (h ^ c as u64).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        h = (h ^ (c >> BLOCK_BITS) as u64).wrapping_mul(0xbf58_476d_1ce4_e5b9);
         h ^= h >> 29;
+        within = within << BLOCK_BITS | (c as u64 & ((1 << BLOCK_BITS) - 1));
     }
-    h.wrapping_mul(0x94d0_49bb_1331_11eb) >> 8
+    h.wrapping_mul(0x94d0_49bb_1331_11eb) >> 8 << (3 * BLOCK_BITS) | within
 }
 
 #[cfg(test)]

@@ -2,10 +2,12 @@
 //!
 //! Method: each file is written under a temporary name beside its place; when all of them are complete they are
 //! renamed, which a file system does in one step. A run that fails before that leaves the folder as it was.
+//! A run that is killed may leave such a file; its name begins with `.drawntrue-`, and a later run removes it.
 //! Limit: a power failure within the last seconds can still lose a file, nothing is forced onto the disk.
 
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use tempfile::NamedTempFile;
 
@@ -16,6 +18,8 @@ pub type Output = (String, Vec<u8>);
 
 /// Start of the names of temporary files; they vanish also when writing fails.
 const TEMPORARY: &str = ".drawntrue-";
+/// Age from which a temporary file is taken as left by a run that was killed: writing one takes seconds.
+const LEFT_AFTER: Duration = Duration::from_secs(3600);
 /// What overlays are called: this, the view's name, `.png`.
 const OVERLAY: &str = "overlay-";
 /// Names that views can have; a second one has `-2` behind it.
@@ -37,7 +41,24 @@ pub fn prepare(folder: &Path) -> Result<()> {
             .advise("choose another folder with --out"));
     }
     std::fs::create_dir_all(folder).map_err(|e| unwritable(folder, &e))?;
+    remove_left(folder);
     temporary(folder).map(drop)
+}
+
+/// Removes what runs that were killed have left. Young files may belong to a run that is going on.
+fn remove_left(folder: &Path) {
+    let left = |entry: &std::fs::DirEntry| {
+        let old = || entry.metadata().ok()?.modified().ok()?.elapsed().ok();
+        entry.file_name().to_string_lossy().starts_with(TEMPORARY)
+            && entry.file_type().is_ok_and(|t| t.is_file())
+            && old().is_some_and(|age| age > LEFT_AFTER)
+    };
+    for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
+        if left(&entry) {
+            // What cannot be removed is in nobody's way.
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
 }
 
 /// Writes all files, then removes overlays of views that an earlier run had and this one has not.

@@ -11,6 +11,7 @@ use image::metadata::Orientation;
 use image::{ColorType, DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits};
 
 use super::picture::{Channels, Picture};
+use super::whole::{jpeg_is_whole, webp_is_whole};
 use crate::error::{Error, Result};
 
 /// Largest picture that is decoded, in pixels: a 600 dpi scan of A2 is 139 megapixels.
@@ -62,6 +63,7 @@ fn decode_inner(bytes: &[u8], max_pixels: u64) -> Result<Picture> {
                 .advise("give the scanned or exported drawing in one of these formats"));
         }
     }
+    let format = reader.format();
     let mut decoder = reader.into_decoder().map_err(|e| explain(&e))?;
     let (width, height) = decoder.dimensions();
     let pixels = u64::from(width) * u64::from(height);
@@ -76,6 +78,14 @@ fn decode_inner(bytes: &[u8], max_pixels: u64) -> Result<Picture> {
             Error::new(format!("the picture is only {width} × {height} pixels"))
                 .advise("a figure needs some hundred pixels of height to be measured"),
         );
+    }
+    let whole = match format {
+        Some(ImageFormat::Jpeg) => jpeg_is_whole(bytes),
+        Some(ImageFormat::WebP) => webp_is_whole(bytes),
+        _ => true,
+    };
+    if !whole {
+        return Err(Error::new("the picture breaks off before its end").advise("copy or export it again"));
     }
     let mut limits = Limits::default();
     limits.max_alloc = Some(pixels * DECODER_BYTES_PER_PIXEL + (64 << 20));
@@ -141,6 +151,10 @@ fn explain(error: &ImageError) -> Error {
         ImageError::Unsupported(e) => damaged(&e.to_string()),
         other => {
             let text = other.to_string().replace('\n', " ");
+            if text.contains("CRC error") {
+                return Error::new("the picture was damaged on its way, a checksum of it is wrong")
+                    .advise("copy or export it again");
+            }
             Error::new(format!(
                 "the picture cannot be decoded, it may be cut short: {text}"
             ))

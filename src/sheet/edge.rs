@@ -42,6 +42,9 @@ const LINE_SHARE: f64 = 0.5;
 /// Standard deviation, in border steps, of the smoothing that takes the pixel stairs out of the border.
 const SMOOTHING: f64 = 1.6;
 
+/// Readings that one thread takes at a time, at least.
+const READ_TOGETHER: usize = 64;
+
 /// Which edge of an ink line is the outline.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Default)]
 #[serde(rename_all = "lowercase")]
@@ -179,11 +182,22 @@ impl View<'_> {
     }
 }
 
+/// Differences from the paper along a normal, and how large they are.
+type Profile = (Vec<[f32; 4]>, Vec<f32>);
+
 fn readings(view: &View<'_>, places: &[Vec<Place>], reach: f64, every: usize) -> Vec<Vec<Reading>> {
-    let read = |p: &Place| reading(view, p, reach);
+    // The values along a normal are needed only while it is read.
+    let scratch = || (Vec::new(), Vec::new());
+    let read = |(v, p): &mut Profile, place: &Place| reading(view, place, reach, v, p);
     places
         .iter()
-        .map(|ring| ring.par_iter().step_by(every).map(read).collect())
+        .map(|ring| {
+            let chosen = ring.par_iter().step_by(every);
+            chosen
+                .with_min_len(READ_TOGETHER)
+                .map_init(scratch, read)
+                .collect()
+        })
         .collect()
 }
 
@@ -340,25 +354,26 @@ fn crossing(f: impl Fn(usize) -> f32, i: usize, level: f32, far: f64) -> f64 {
     -far + STEP * (i as f64 + t.clamp(0.0, 1.0))
 }
 
-fn reading(view: &View<'_>, place: &Place, reach: f64) -> Reading {
+fn reading(view: &View<'_>, place: &Place, reach: f64, v: &mut Vec<[f32; 4]>, p: &mut Vec<f32>) -> Reading {
     let View {
         picture, threshold, ..
     } = *view;
     let far = view.outside();
     let plateau = (view.plateau() / STEP) as usize;
     let count = ((far + reach) / STEP) as usize + 1;
-    let v: Vec<[f32; 4]> = (0..count)
-        .map(|i| {
-            let d = -far + STEP * i as f64;
-            view.paper.difference(
-                picture,
-                view.factor,
-                place.at[0] + place.normal[0] * d,
-                place.at[1] + place.normal[1] * d,
-            )
-        })
-        .collect();
-    let p: Vec<f32> = v.iter().map(|c| norm(*c)).collect();
+    v.clear();
+    v.extend((0..count).map(|i| {
+        let d = -far + STEP * i as f64;
+        view.paper.difference(
+            picture,
+            view.factor,
+            place.at[0] + place.normal[0] * d,
+            place.at[1] + place.normal[1] * d,
+        )
+    }));
+    p.clear();
+    p.extend(v.iter().map(|c| norm(*c)));
+    let (v, p) = (&v[..], &p[..]);
     let start = ((far - view.factor as f64) / STEP) as usize;
     let top = climb(|i| p[i], start, count, plateau);
     let half = p[top] / 2.0;

@@ -25,3 +25,4 @@ pub mod tone;
 pub mod trace;
 pub mod views;
 pub mod warnings;
+mod whole;

@@ -82,6 +82,16 @@ fn grey(c: [i32; 3]) -> i32 {
     (c[0] * 77 + c[1] * 150 + c[2] * 29) >> 8
 }
 
+/// The value in the middle of `count` counted ones; of an even number the higher of the two.
+fn median(counts: &[u32; 256], count: u32) -> f32 {
+    let mut below = 0;
+    let middle = counts.iter().position(|n| {
+        below += n;
+        below > count / 2
+    });
+    middle.unwrap_or(255) as f32
+}
+
 impl Paper {
     /// Finds the paper of a picture.
     pub fn find(picture: &Picture) -> Self {
@@ -90,6 +100,13 @@ impl Paper {
         let mut histogram = [0u32; 256];
         let (mut clear, mut seen) = (0usize, 0usize);
         for y in (0..h).step_by(step) {
+            if picture.channels() == Channels::Grey {
+                for v in picture.row(y).iter().step_by(step) {
+                    seen += 1;
+                    histogram[usize::from(*v)] += 1;
+                }
+                continue;
+            }
             for x in (0..w).step_by(step) {
                 seen += 1;
                 clear += usize::from(picture.rgba(x, y)[3] == 0);
@@ -128,26 +145,38 @@ impl Paper {
             .into_par_iter()
             .map(|i| {
                 let (bx, by) = (i % columns * block, i / columns * block);
-                let (mut near, mut seen) = (Vec::new(), 0);
-                for y in (by..(by + block).min(h)).step_by(step) {
-                    for x in (bx..(bx + block).min(w)).step_by(step) {
-                        seen += 1;
-                        let c = over_white(picture, x, y);
-                        if (grey(c) - tone).abs() <= PAPER_REACH {
-                            near.push(c);
+                let (across, down) = (bx..(bx + block).min(w), by..(by + block).min(h));
+                let mut seen = 0;
+                let near = if picture.channels() == Channels::Grey {
+                    let mut counts = [0u32; 256];
+                    for y in down.step_by(step) {
+                        for v in picture.row(y)[across.clone()].iter().step_by(step) {
+                            counts[usize::from(*v)] += 1;
                         }
                     }
-                }
-                (near.len() * BLOCK_SHARE >= seen && !near.is_empty()).then(|| {
-                    let middle = near.len() / 2;
-                    [0, 1, 2].map(|k| {
-                        *near
-                            .select_nth_unstable_by_key(middle, |c| c[k])
-                            .1
-                            .get(k)
-                            .unwrap_or(&255) as f32
-                    })
-                })
+                    seen = counts.iter().sum::<u32>();
+                    for (v, n) in counts.iter_mut().enumerate() {
+                        *n *= u32::from((v as i32 - tone).abs() <= PAPER_REACH);
+                    }
+                    [counts; 3]
+                } else {
+                    let mut counts = [[0u32; 256]; 3];
+                    for y in down.step_by(step) {
+                        for x in across.clone().step_by(step) {
+                            seen += 1;
+                            let c = over_white(picture, x, y);
+                            if (grey(c) - tone).abs() <= PAPER_REACH {
+                                for k in 0..3 {
+                                    counts[k][c[k] as usize] += 1;
+                                }
+                            }
+                        }
+                    }
+                    counts
+                };
+                let count = near[0].iter().sum::<u32>();
+                (count as usize * BLOCK_SHARE >= seen as usize && count > 0)
+                    .then(|| near.map(|counts| median(&counts, count)))
             })
             .collect();
         let mut paper = Self {
@@ -236,6 +265,7 @@ impl Paper {
     /// Difference of a place between pixel middles from the paper: three channels over white and, where the
     /// paper is transparent, the opacity. `x` and `y` are in pixels, bilinear, clamped to the picture.
     /// The paper was found in the picture reduced by `factor`.
+    #[inline]
     pub fn difference(&self, picture: &Picture, factor: usize, x: f64, y: f64) -> [f32; 4] {
         let (w, h) = (picture.width(), picture.height());
         let (fx, fy) = (
@@ -246,6 +276,16 @@ impl Paper {
         let (x1, y1) = ((x0 + 1).min(w - 1), (y0 + 1).min(h - 1));
         let (tx, ty) = ((fx - x0 as f64) as f32, (fy - y0 as f64) as f32);
         let paper = self.at(x / factor as f64, y / factor as f64);
+        if picture.channels() == Channels::Grey && !self.transparent {
+            // The same for all channels.
+            let (above, below) = (picture.row(y0), picture.row(y1));
+            let off = |v: u8| f32::from(v) - paper[0];
+            let v = (1.0 - tx) * (1.0 - ty) * off(above[x0])
+                + tx * (1.0 - ty) * off(above[x1])
+                + (1.0 - tx) * ty * off(below[x0])
+                + tx * ty * off(below[x1]);
+            return [v, v, v, 0.0];
+        }
         let mut out = [0.0f32; 4];
         for (px, py, weight) in [
             (x0, y0, (1.0 - tx) * (1.0 - ty)),

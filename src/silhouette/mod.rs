@@ -108,7 +108,11 @@ impl Silhouette {
     }
 
     /// Halves the distance between rows whose spans do not pair one to one, until it is at most `finest`.
+    ///
+    /// Ends also where more places are left than the edges can have ends in: then something is so flat and slanting that
+    /// no two rows meet in it, and halving would go on through all its height. Such a sliver stays in steps.
     fn refine(&self, mut rows: RowSpans, finest: f64) -> RowSpans {
+        let most = (ENDS_OF_EDGE * self.edges.len() + rows.len()).min(MOST_PLACES);
         loop {
             let between: Vec<f64> = (1..rows.len())
                 .filter(|&i| !pairs(&rows, i - 1, i))
@@ -119,7 +123,7 @@ impl Silhouette {
                 .filter(|&(a, y, b)| a < y && y < b)
                 .map(|(_, y, _)| y)
                 .collect();
-            if between.is_empty() {
+            if between.is_empty() || between.len() > most {
                 return rows;
             }
             let new = scan(&self.edges, &between, Ends::Above);
@@ -137,6 +141,11 @@ impl Silhouette {
         }
     }
 }
+
+/// Ends of an edge, at each of which something may begin, end, split or merge.
+const ENDS_OF_EDGE: usize = 2;
+/// Most places at which an outline is refined at a time: a hundred times those of a finely modelled figure.
+const MOST_PLACES: usize = 1 << 15;
 
 /// Whether each span of one row meets exactly its own counterpart in the other.
 fn pairs(rows: &RowSpans, i: usize, j: usize) -> bool {

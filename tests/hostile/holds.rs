@@ -207,6 +207,7 @@ pub(crate) fn overrules(bytes: &[u8]) -> Overrules {
     };
     let flags = at(0);
     Overrules {
+        from_above: flags & 128 != 0,
         edge: [LineEdge::Centre, LineEdge::Outer, LineEdge::Inner][usize::from(flags % 3)],
         threshold: (flags & 4 != 0).then(|| at(1).clamp(1, 254)),
         widest_gap_pct: (flags & 8 != 0).then(|| f64::from(at(2)) / 25.5),

@@ -7,6 +7,7 @@ use super::figure::Figure;
 use super::frame::{Pane, Stage};
 use super::heading::{capital, words};
 use super::notes::{INDENT, Note, note};
+use super::shrunk::AllShrunk;
 use super::{Subject, extent, heights, legend, marks, unit};
 use crate::error::{Error, Result};
 use crate::report::look::{
@@ -67,52 +68,74 @@ struct Layout {
     size: (f64, f64),
 }
 
-pub(super) fn draw(subjects: &[Subject<'_>], height: u32) -> Result<Canvas> {
-    let first = subjects
-        .first()
-        .ok_or_else(|| Error::new("there are no views to draw"))?;
-    let extents = subjects
-        .iter()
-        .map(|s| extent(&s.shown.drawing, &s.shown.mesh))
-        .collect::<Result<Vec<_>>>()?;
-    let common = Common {
-        width: extents.iter().map(Bounds::width).sum(),
-        crown: extents.iter().map(|e| e.y1).fold(f64::MIN, f64::max),
-        ground: extents.iter().map(|e| e.y0).fold(f64::MAX, f64::min),
-    };
-    // The words decide how much room the figures have; they are set on a canvas that is then thrown away.
-    let sketch = Canvas::new(1.0, 1.0, 1.0)?;
-    let notes = all_notes(&sketch, subjects);
-    let layout = layout(&common, subjects.len(), &notes, !first.report.findings.is_empty())?;
-    let mut canvas = Canvas::new(layout.size.0, layout.size.1, unit(height))?;
-    let ground = HEAD + PAD + common.crown * layout.scale;
-    let mut left = MARGIN + LABELS;
-    let stages: Vec<Stage> = extents
-        .iter()
-        .map(|e| {
-            let pane = Pane {
-                left,
-                top: HEAD,
-                width: (e.width() * layout.scale + 2.0 * DISC_ROOM).ceil(),
-                height: (common.height() * layout.scale + 2.0 * PAD).round(),
-            };
-            left = pane.right();
-            Stage {
-                pane,
-                zero: (pane.left + DISC_ROOM - e.x0 * layout.scale, ground),
-                scale: layout.scale,
-            }
-        })
-        .collect();
-    figures(&mut canvas, subjects, &stages);
-    title(&mut canvas, first, subjects, layout.size.0 - MARGIN);
-    list(&mut canvas, &layout, &notes, first);
-    legend::bar(&mut canvas, first, &stages[0]);
-    legend::draw(&mut canvas, first, &stages[0], layout.size, false);
-    Ok(canvas)
+/// What stands where.
+pub(super) struct Plan<'a> {
+    first: &'a Subject<'a>,
+    subjects: &'a [Subject<'a>],
+    layout: Layout,
+    pub(super) stages: Vec<Stage>,
+    notes: Vec<Note<'a>>,
 }
 
-fn figures(canvas: &mut Canvas, subjects: &[Subject<'_>], stages: &[Stage]) {
+impl<'a> Plan<'a> {
+    pub(super) fn new(subjects: &'a [Subject<'a>]) -> Result<Self> {
+        let first = subjects
+            .first()
+            .ok_or_else(|| Error::new("there are no views to draw"))?;
+        let extents = subjects
+            .iter()
+            .map(|s| extent(&s.shown.drawing, &s.shown.mesh))
+            .collect::<Result<Vec<_>>>()?;
+        let common = Common {
+            width: extents.iter().map(Bounds::width).sum(),
+            crown: extents.iter().map(|e| e.y1).fold(f64::MIN, f64::max),
+            ground: extents.iter().map(|e| e.y0).fold(f64::MAX, f64::min),
+        };
+        // The words decide how much room the figures have; they are set on a canvas that is then thrown away.
+        let sketch = Canvas::new(1.0, 1.0, 1.0)?;
+        let notes = all_notes(&sketch, subjects);
+        let layout = layout(&common, subjects.len(), &notes, !first.report.findings.is_empty())?;
+        let ground = HEAD + PAD + common.crown * layout.scale;
+        let mut left = MARGIN + LABELS;
+        let stages = extents
+            .iter()
+            .map(|e| {
+                let pane = Pane {
+                    left,
+                    top: HEAD,
+                    width: (e.width() * layout.scale + 2.0 * DISC_ROOM).ceil(),
+                    height: (common.height() * layout.scale + 2.0 * PAD).round(),
+                };
+                left = pane.right();
+                Stage {
+                    pane,
+                    zero: (pane.left + DISC_ROOM - e.x0 * layout.scale, ground),
+                    scale: layout.scale,
+                }
+            })
+            .collect();
+        Ok(Self {
+            first,
+            subjects,
+            layout,
+            stages,
+            notes,
+        })
+    }
+
+    pub(super) fn draw(&self, height: u32, shrunk: &AllShrunk<'_>) -> Result<Canvas> {
+        let Self { first, layout, .. } = self;
+        let mut canvas = Canvas::new(layout.size.0, layout.size.1, unit(height))?;
+        figures(&mut canvas, self.subjects, &self.stages, shrunk);
+        title(&mut canvas, first, self.subjects, layout.size.0 - MARGIN);
+        list(&mut canvas, layout, &self.notes, first);
+        legend::bar(&mut canvas, first, &self.stages[0]);
+        legend::draw(&mut canvas, first, &self.stages[0], layout.size, false);
+        Ok(canvas)
+    }
+}
+
+fn figures(canvas: &mut Canvas, subjects: &[Subject<'_>], stages: &[Stage], shrunk: &AllShrunk<'_>) {
     let right = stages.last().map_or(0.0, |s| s.pane.right());
     let drawn: Vec<Figure> = subjects
         .iter()
@@ -120,7 +143,8 @@ fn figures(canvas: &mut Canvas, subjects: &[Subject<'_>], stages: &[Stage]) {
         .map(|(s, stage)| Figure::new(s, stage))
         .collect();
     for ((figure, subject), stage) in drawn.iter().zip(subjects).zip(stages) {
-        figure.areas(canvas, subject, stage);
+        let reduced = shrunk.of(subject, stage.scale * canvas.unit());
+        figure.areas(canvas, subject, stage, reduced);
     }
     heights::draw(canvas, &subjects[0], &stages[0], [right; 2]);
     for ((figure, subject), stage) in drawn.iter().zip(subjects).zip(stages) {

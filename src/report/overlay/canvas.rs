@@ -19,8 +19,13 @@ use super::text::Font;
 use crate::error::{Error, Result};
 use crate::report::look::{BOOK_WEIGHT, Colour, PAPER, STRONG_WEIGHT};
 
-/// Places of a line closer than this, in points, are one: what the eye cannot see need not be drawn.
-const CLOSE: f64 = 0.35;
+/// Places of a chain this far from a straight line, in points, lie on it: a twentieth of a pixel changes no pixel's tone
+/// by more than that.
+const STRAIGHT: f64 = 0.05;
+/// Places that one straight line stands for at most, so that long chains cost no more than their length.
+const MOST_LEFT_OUT: usize = 32;
+/// Rows that one thread draws at a time, at least: fewer are not worth handing out.
+const ROWS_TOGETHER: usize = 32;
 
 /// How heavy a text is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -69,7 +74,7 @@ impl Pen<'_> {
 }
 
 /// An opaque colour is its own premultiplied form.
-fn opaque(colour: Colour) -> PremultipliedColorU8 {
+pub(super) fn opaque(colour: Colour) -> PremultipliedColorU8 {
     ColorU8::from_rgba(colour[0], colour[1], colour[2], 255).premultiply()
 }
 
@@ -80,27 +85,34 @@ fn paint(colour: Colour) -> Paint<'static> {
     paint
 }
 
-/// Appends a chain of points to a path, leaving out those that lie on the one before.
+/// Distance of a point from the line between two others.
+pub(super) fn from_line(p: (f64, f64), a: (f64, f64), b: (f64, f64)) -> f64 {
+    let (dx, dy) = (b.0 - a.0, b.1 - a.1);
+    let along = ((p.0 - a.0) * dx + (p.1 - a.1) * dy) / (dx * dx + dy * dy).max(f64::MIN_POSITIVE);
+    let t = along.clamp(0.0, 1.0);
+    (a.0 + t * dx - p.0).hypot(a.1 + t * dy - p.1)
+}
+
+/// Appends a chain of points to a path, leaving out those that lie on the line between their neighbours.
 pub(crate) fn chain(path: &mut PathBuilder, points: impl IntoIterator<Item = (f64, f64)>, closed: bool) {
-    let mut last: Option<(f64, f64)> = None;
-    let mut held: Option<(f64, f64)> = None;
+    let mut points = points.into_iter();
+    let Some(mut from) = points.next() else { return };
+    path.move_to(from.0 as f32, from.1 as f32);
+    let mut left_out: Vec<(f64, f64)> = Vec::with_capacity(MOST_LEFT_OUT);
     for p in points {
-        match last {
-            None => path.move_to(p.0 as f32, p.1 as f32),
-            Some(l) if (p.0 - l.0).abs() < CLOSE && (p.1 - l.1).abs() < CLOSE => {
-                held = Some(p);
-                continue;
-            }
-            Some(_) => path.line_to(p.0 as f32, p.1 as f32),
+        let straight =
+            left_out.len() < MOST_LEFT_OUT && left_out.iter().all(|q| from_line(*q, from, p) <= STRAIGHT);
+        if !straight && let Some(kept) = left_out.pop() {
+            path.line_to(kept.0 as f32, kept.1 as f32);
+            from = kept;
+            left_out.clear();
         }
-        held = None;
-        last = Some(p);
+        left_out.push(p);
     }
-    // The last point counts, also when it lies close.
-    if let Some(p) = held {
-        path.line_to(p.0 as f32, p.1 as f32);
+    if let Some(last) = left_out.pop() {
+        path.line_to(last.0 as f32, last.1 as f32);
     }
-    if closed && last.is_some() {
+    if closed {
         path.close();
     }
 }
@@ -155,18 +167,24 @@ impl Canvas {
         Transform::from_scale(self.unit as f32, self.unit as f32)
     }
 
-    /// Sets every pixel of a box, in any order; `light` is asked by column and row of the box.
-    pub(crate) fn paint(&mut self, cells: Cells, light: impl Fn(usize, usize) -> Light + Sync) {
+    /// Hands out the rows of a box, in any order.
+    pub(crate) fn rows(&mut self, cells: Cells, draw: impl Fn(usize, &mut [PremultipliedColorU8]) + Sync) {
         let width = self.pixmap.width() as usize;
         let rows = self
             .pixmap
             .pixels_mut()
             .par_chunks_mut(width)
             .skip(cells.top)
-            .take(cells.height);
-        rows.enumerate().for_each(|(j, row)| {
-            let columns = row.iter_mut().skip(cells.left).take(cells.width);
-            for (i, pixel) in columns.enumerate() {
+            .take(cells.height)
+            .with_min_len(ROWS_TOGETHER);
+        rows.enumerate()
+            .for_each(|(j, row)| draw(j, &mut row[cells.left..cells.left + cells.width]));
+    }
+
+    /// Sets every pixel of a box, in any order; `light` is asked by column and row of the box.
+    pub(crate) fn paint(&mut self, cells: Cells, light: impl Fn(usize, usize) -> Light + Sync) {
+        self.rows(cells, |j, row| {
+            for (i, pixel) in row.iter_mut().enumerate() {
                 *pixel = opaque(encode(light(i, j)));
             }
         });

@@ -1,64 +1,75 @@
 //! The drawing in its place: levelled, scaled and moved onto the mesh, by resampling the picture.
 //!
-//! Method: the part of the picture that shows is first averaged in whole squares of pixels, in linear light, so that
-//! thin lines survive a reduction; each pixel of the pane then takes four neighbours of that, weighted by distance.
-//! The ground is divided out, so that tinted paper becomes the page's paper; other figures' boxes are left blank.
-
-use rayon::prelude::*;
+//! Method: the picture is first averaged in whole squares of pixels (see [`shrunk`]); each pixel of the pane then takes
+//! four neighbours of that, weighted by distance. The ground is divided out, so that tinted paper becomes the page's
+//! paper; other figures' boxes are left blank. Where all squares of a tile are as bright as the ground, its pixels are
+//! paper and need no look.
+//!
+//! [`shrunk`]: super::shrunk
 
 use super::Subject;
 use super::frame::{Pane, Stage};
-use super::light::{Light, decode, mix, table};
+use super::light::{Light, decode, mix};
+use super::shrunk::Shrunk;
 use crate::report::look::{DARK_FADE, DARK_GROUND, DRAWING_FADE, GRAIN, PAPER};
-use crate::sheet::picture::{Channels, Picture};
 use crate::space::{Point, Upright};
 
 /// Every so many pixels, across and down, one is looked at to find the ground's colour: some ten thousand are plenty.
 const GROUND_STEP: usize = 8;
 /// Around the figure's own box so much still belongs to it, in pixels of the picture: the blur of a line.
 const BOX_MARGIN: f64 = 4.0;
+/// Squares along a side of a tile: a few pixels more than a line is wide.
+const TILE: usize = 16;
 
-/// A part of the picture, averaged in squares.
-struct Reduced {
-    /// Pixels of the picture on each side of a square.
-    square: usize,
-    /// First column and row of the picture.
-    origin: (usize, usize),
-    width: usize,
-    height: usize,
-    lights: Vec<Light>,
-    /// The page's paper.
-    blank: Light,
-}
+/// A box of squares: columns and rows.
+type Squares = [std::ops::Range<usize>; 2];
 
 /// The drawing, ready to be read at the pixels of the pane.
-pub(super) struct Drawing {
-    reduced: Reduced,
-    /// Place in the picture of the pane's top left corner, and the steps of one pixel to the right and down.
+pub(super) struct Drawing<'a> {
+    shrunk: &'a Shrunk<'a>,
+    /// Place in the picture, in squares, of the pane's top left corner, and the steps of one pixel to the right and down.
     origin: (f64, f64),
     across: (f64, f64),
     down: (f64, f64),
+    /// What belongs to other figures, and what to this one in spite of that.
+    others: Vec<Squares>,
+    own: Option<Squares>,
     ground: Light,
     /// What a light is multiplied by to even out the ground.
     even: Light,
     fade: f32,
+    blank: Light,
+    /// Whether each tile of the picture shows anything but ground; empty where that is not known.
+    drawn: Vec<bool>,
+    tiles: [usize; 2],
 }
 
-impl Drawing {
+impl<'a> Drawing<'a> {
     /// Prepares the drawing for a stage in pixels; `figure` is the share of each of its pixels that the drawn figure covers.
     /// `None` if it lies nowhere.
-    pub(super) fn new(subject: &Subject<'_>, stage: &Stage, figure: &[u8]) -> Option<Self> {
-        let corners = corners(subject, stage)?;
-        let [origin, right, below] = corners;
-        let step = |to: Point<Upright>, n: f64| ((to.x - origin.x) / n, (to.y - origin.y) / n);
+    pub(super) fn new(
+        subject: &Subject<'_>,
+        stage: &Stage,
+        figure: &[u8],
+        shrunk: &'a Shrunk<'a>,
+    ) -> Option<Self> {
+        let [origin, right, below] = corners(subject, stage)?;
+        let side = shrunk.square as f64;
+        let step = |to: Point<Upright>, n: f64| ((to.x - origin.x) / n / side, (to.y - origin.y) / n / side);
+        let (own, others) = boxes(subject, shrunk);
         let mut drawing = Self {
-            reduced: reduce(subject, stage, corners),
-            origin: (origin.x, origin.y),
+            shrunk,
+            origin: (origin.x / side, origin.y / side),
             across: step(right, stage.pane.width),
             down: step(below, stage.pane.height),
+            others,
+            own,
             ground: [1.0; 4],
             even: [1.0; 4],
             fade: DRAWING_FADE,
+            blank: decode(PAPER),
+            drawn: Vec::new(),
+            tiles: [shrunk.width.div_ceil(TILE), shrunk.height.div_ceil(TILE)],
         };
         if let Some(ground) = drawing.find_ground(stage, figure) {
             drawing.ground = ground;
@@ -66,9 +77,61 @@ impl Drawing {
                 drawing.fade = DARK_FADE;
             } else {
                 drawing.even = ground.map(|v| 1.0 / (GRAIN * v).max(f32::EPSILON));
+                drawing.find_drawn(stage, ground.map(|v| GRAIN * v));
             }
         }
         Some(drawing)
+    }
+
+    /// Looks for tiles darker than `limit` where the pane lies.
+    fn find_drawn(&mut self, stage: &Stage, limit: Light) {
+        let [columns, rows] = self.tiles;
+        let (width, height) = (stage.pane.width as usize, stage.pane.height as usize);
+        let mut drawn = vec![false; columns * rows];
+        let [across, down] = self.around(0..width, 0..height);
+        for y in down {
+            let row = &mut drawn[y / TILE * columns..][..columns];
+            let tiles = across.start / TILE..across.end.div_ceil(TILE);
+            for (drawn, tile) in row[tiles.clone()].iter_mut().zip(tiles) {
+                let squares = tile * TILE..((tile + 1) * TILE).min(self.shrunk.width);
+                *drawn = *drawn || self.shrunk.any_below(y, squares, limit);
+            }
+        }
+        self.drawn = drawn;
+    }
+
+    /// The squares that pixels of the pane take their light from, and some around them.
+    fn around(&self, columns: std::ops::Range<usize>, rows: std::ops::Range<usize>) -> Squares {
+        let (u0, u1) = (columns.start as f64, columns.end as f64);
+        let (v0, v1) = (rows.start as f64, rows.end as f64);
+        let all = [(u0, v0), (u1, v0), (u0, v1), (u1, v1)].map(|(u, v)| self.place(u, v));
+        let range = |of: fn(&(f64, f64)) -> f64, most: usize| {
+            let (low, high) = all
+                .iter()
+                .map(of)
+                .fold((f64::MAX, f64::MIN), |(a, b), v| (a.min(v), b.max(v)));
+            let cell = |v: f64| v.clamp(0.0, most as f64) as usize;
+            cell((low - 1.0).floor())..cell((high + 1.0).ceil())
+        };
+        [
+            range(|p| p.0, self.shrunk.width),
+            range(|p| p.1, self.shrunk.height),
+        ]
+    }
+
+    /// Whether some pixels of a row of the pane, side by side, surely show ground only, which becomes the page's paper.
+    #[inline]
+    pub(super) fn is_blank(&self, columns: std::ops::Range<usize>, row: usize) -> bool {
+        if self.drawn.is_empty() {
+            return false;
+        }
+        let [across, down] = self.around(columns, row..row + 1);
+        if across.is_empty() || down.is_empty() {
+            return true;
+        }
+        let tiles = across.start / TILE..across.end.div_ceil(TILE);
+        (down.start / TILE..down.end.div_ceil(TILE))
+            .all(|y| !self.drawn[y * self.tiles[0]..][tiles.clone()].contains(&true))
     }
 
     /// The light of a pixel of the pane, evened out and lightened.
@@ -78,16 +141,53 @@ impl Drawing {
         let light = if read[0].is_nan() { self.ground } else { read };
         std::array::from_fn(|k| {
             let even = (light[k] * self.even[k]).min(1.0);
-            (even + (1.0 - even) * self.fade) * self.reduced.blank[k]
+            (even + (1.0 - even) * self.fade) * self.blank[k]
         })
     }
 
+    /// Place in the picture, in squares, of a place in the pane.
+    #[inline]
+    fn place(&self, u: f64, v: f64) -> (f64, f64) {
+        (
+            self.origin.0 + u * self.across.0 + v * self.down.0,
+            self.origin.1 + u * self.across.1 + v * self.down.1,
+        )
+    }
+
+    /// The light of a pixel of the pane, from the four squares around it; not a number where there is nothing.
     #[inline]
     fn read(&self, i: usize, j: usize) -> Light {
-        let (u, v) = (i as f64 + 0.5, j as f64 + 0.5);
-        let x = self.origin.0 + u * self.across.0 + v * self.down.0;
-        let y = self.origin.1 + u * self.across.1 + v * self.down.1;
-        self.reduced.at(x, y)
+        const NOTHING: Light = [f32::NAN; 4];
+        let (u, v) = self.place(i as f64 + 0.5, j as f64 + 0.5);
+        let (width, height) = (self.shrunk.width, self.shrunk.height);
+        let (w, h) = (width as f64, height as f64);
+        if !(0.0..w).contains(&u) || !(0.0..h).contains(&v) {
+            return NOTHING;
+        }
+        // Half a square from the border there is one neighbour only.
+        let (u, v) = ((u - 0.5).clamp(0.0, w - 1.0), (v - 0.5).clamp(0.0, h - 1.0));
+        let (i, j) = (u as usize, v as usize);
+        let (fu, fv) = ((u - i as f64) as f32, (v - j as f64) as f32);
+        let (right, down) = ((i + 1).min(width - 1), (j + 1).min(height - 1));
+        let take = |i: usize, j: usize| {
+            if self.is_others(i, j) {
+                NOTHING
+            } else {
+                self.shrunk.take(i, j)
+            }
+        };
+        mix(
+            mix(take(i, j), take(right, j), fu),
+            mix(take(i, down), take(right, down), fu),
+            fv,
+        )
+    }
+
+    /// Whether a square belongs to another figure: nothing is there, it becomes ground.
+    #[inline]
+    fn is_others(&self, i: usize, j: usize) -> bool {
+        let within = |b: &Squares| b[0].contains(&i) && b[1].contains(&j);
+        self.others.iter().any(within) && !self.own.as_ref().is_some_and(within)
     }
 
     /// The median light outside the figure: the paper.
@@ -136,169 +236,26 @@ fn corners(subject: &Subject<'_>, stage: &Stage) -> Option<[Point<Upright>; 3]> 
         .then_some(all)
 }
 
-/// Averages the part of the picture that the pane shows.
-fn reduce(subject: &Subject<'_>, stage: &Stage, corners: [Point<Upright>; 3]) -> Reduced {
-    let [a, b, c] = corners;
-    let picture = subject.picture;
-    let (w, h) = (picture.width(), picture.height());
-    let xs = [a.x, b.x, c.x, b.x + c.x - a.x];
-    let ys = [a.y, b.y, c.y, b.y + c.y - a.y];
-    let low = |v: &[f64; 4], most: usize| {
-        v.iter().copied().fold(f64::MAX, f64::min).clamp(0.0, most as f64) as usize
-    };
-    let high = |v: &[f64; 4], most: usize| {
-        v.iter()
-            .copied()
-            .fold(f64::MIN, f64::max)
-            .clamp(0.0, most as f64)
-            .ceil() as usize
-    };
-    let (x0, x1, y0, y1) = (low(&xs, w), high(&xs, w), low(&ys, h), high(&ys, h));
-    let square = (a.distance(b) / stage.pane.width)
-        .round()
-        .clamp(1.0, w.max(1) as f64) as usize;
-    let (width, height) = (
-        x1.saturating_sub(x0).div_ceil(square),
-        y1.saturating_sub(y0).div_ceil(square),
-    );
-    let blank = decode(PAPER);
-    let mut lights = vec![blank; width * height];
-    lights
-        .par_chunks_mut(width.max(1))
-        .enumerate()
-        .for_each(|(j, row)| {
-            let rows = y0 + j * square..(y0 + (j + 1) * square).min(y1);
-            average(picture, rows, x0..x1, square, row);
-        });
-    let mut reduced = Reduced {
-        square,
-        origin: (x0, y0),
-        width,
-        height,
-        lights,
-        blank,
-    };
-    blank_others(subject, &mut reduced);
-    reduced
-}
-
-/// Means of the squares that lie side by side in some rows of the picture.
-fn average(
-    picture: &Picture,
-    rows: std::ops::Range<usize>,
-    columns: std::ops::Range<usize>,
-    square: usize,
-    out: &mut [Light],
-) {
-    let table = table();
-    let light = |v: u8| table[usize::from(v)];
-    let blank = decode(PAPER);
-    let n = picture.channels().count();
-    let count = rows.len();
-    out.fill([0.0; 4]);
-    for y in rows {
-        let row = &picture.row(y)[columns.start * n..columns.end * n];
-        match picture.channels() {
-            Channels::Grey => add(row, square, out, |p: [u8; 1]| {
-                let v = light(p[0]);
-                [v, v, v, 0.0]
-            }),
-            Channels::Rgb => add(row, square, out, |p: [u8; 3]| {
-                [light(p[0]), light(p[1]), light(p[2]), 0.0]
-            }),
-            Channels::GreyAlpha => add(row, square, out, |p: [u8; 2]| {
-                let v = light(p[0]);
-                mix(blank, [v, v, v, 0.0], f32::from(p[1]) / 255.0)
-            }),
-            Channels::Rgba => add(row, square, out, |p: [u8; 4]| {
-                let over = [light(p[0]), light(p[1]), light(p[2]), 0.0];
-                mix(blank, over, f32::from(p[3]) / 255.0)
-            }),
-        }
-    }
-    let total = columns.len();
-    for (i, sum) in out.iter_mut().enumerate() {
-        let wide = square.min(total - i * square);
-        let share = 1.0 / (wide * count) as f32;
-        *sum = sum.map(|v| v * share);
-    }
-}
-
-/// Adds the lights of a row of pixels of `N` bytes to the squares that they lie in.
-fn add<const N: usize>(row: &[u8], square: usize, out: &mut [Light], light: impl Fn([u8; N]) -> Light) {
-    let (pixels, _) = row.as_chunks::<N>();
-    let sum_up = |sum: &mut Light, p: &[u8; N]| {
-        let l = light(*p);
-        *sum = std::array::from_fn(|k| sum[k] + l[k]);
-    };
-    if square == 1 {
-        out.iter_mut().zip(pixels).for_each(|(sum, p)| sum_up(sum, p));
-    } else {
-        for (sum, group) in out.iter_mut().zip(pixels.chunks(square)) {
-            group.iter().for_each(|p| sum_up(sum, p));
-        }
-    }
-}
-
-/// Takes out what belongs to other figures of the same picture.
-fn blank_others(subject: &Subject<'_>, reduced: &mut Reduced) {
+/// The squares whose middles lie in the boxes of this figure and of the others of its picture; none where this one has no
+/// box.
+fn boxes(subject: &Subject<'_>, shrunk: &Shrunk<'_>) -> (Option<Squares>, Vec<Squares>) {
     let views = &subject.report.sheet.views;
     let name = &subject.view().name;
     let here: Vec<_> = views.iter().filter(|v| v.sheet == subject.shown.image).collect();
     let Some(own) = here.iter().find(|v| v.name == *name).map(|v| v.box_px) else {
-        return;
+        return (None, Vec::new());
     };
-    let side = reduced.square as f64;
-    let (x0, y0) = (reduced.origin.0 as f64, reduced.origin.1 as f64);
-    // Squares whose middles lie in a box.
-    let range = |from: f64, to: f64, origin: f64, most: usize| {
-        let at = |v: f64| ((v - origin) / side - 0.5).clamp(0.0, most as f64);
+    let side = shrunk.square as f64;
+    let range = |from: f64, to: f64, most: usize| {
+        let at = |v: f64| (v / side - 0.5).clamp(0.0, most as f64);
         at(from).ceil() as usize..at(to).ceil() as usize
     };
-    let squares = |b: [f64; 4], margin: f64| {
-        let columns = range(b[0] - margin, b[2] + margin, x0, reduced.width);
-        (columns, range(b[1] - margin, b[3] + margin, y0, reduced.height))
+    let squares = |b: [f64; 4]| {
+        [
+            range(b[0] - BOX_MARGIN, b[2] + BOX_MARGIN, shrunk.width),
+            range(b[1] - BOX_MARGIN, b[3] + BOX_MARGIN, shrunk.height),
+        ]
     };
-    let (own_columns, own_rows) = squares(own, BOX_MARGIN);
-    let others: Vec<_> = here
-        .iter()
-        .filter(|v| v.name != *name)
-        .map(|v| squares(v.box_px, BOX_MARGIN))
-        .collect();
-    for (columns, rows) in others {
-        for j in rows {
-            for i in columns.clone() {
-                if !(own_columns.contains(&i) && own_rows.contains(&j)) {
-                    // Not a number: nothing is there; it becomes ground when the ground is known.
-                    reduced.lights[j * reduced.width + i] = [f32::NAN; 4];
-                }
-            }
-        }
-    }
-}
-
-impl Reduced {
-    /// The light at a place of the picture, from the four squares around it; not a number where there is nothing.
-    #[inline]
-    fn at(&self, x: f64, y: f64) -> Light {
-        const NOTHING: Light = [f32::NAN; 4];
-        let side = self.square as f64;
-        let u = (x - self.origin.0 as f64) / side;
-        let v = (y - self.origin.1 as f64) / side;
-        let (w, h) = (self.width as f64, self.height as f64);
-        if !(0.0..w).contains(&u) || !(0.0..h).contains(&v) {
-            return NOTHING;
-        }
-        // Half a square from the border there is one neighbour only.
-        let (u, v) = ((u - 0.5).clamp(0.0, w - 1.0), (v - 0.5).clamp(0.0, h - 1.0));
-        let (i, j) = (u as usize, v as usize);
-        let (fu, fv) = ((u - i as f64) as f32, (v - j as f64) as f32);
-        let (right, down) = ((i + 1).min(self.width - 1), (j + 1).min(self.height - 1));
-        let take = |i: usize, j: usize| self.lights[j * self.width + i];
-        mix(
-            mix(take(i, j), take(right, j), fu),
-            mix(take(i, down), take(right, down), fu),
-            fv,
-        )
-    }
+    let others = here.iter().filter(|v| v.name != *name);
+    (Some(squares(own)), others.map(|v| squares(v.box_px)).collect())
 }

@@ -3,17 +3,21 @@
 use tiny_skia::{LineCap, Path, PathBuilder};
 
 use super::Subject;
-use super::canvas::{Canvas, Pen, chain};
+use super::canvas::{Canvas, Pen, chain, opaque};
 use super::drawing::Drawing;
 use super::frame::Stage;
 use super::hatch::Lean;
-use super::light::{decode, mix};
+use super::light::{decode, encode, mix};
+use super::shrunk::Shrunk;
 use crate::profile::Outline;
 use crate::report::look::{
     DRAWING_DASH, DRAWING_LINE, HATCH_CLEARS, HATCH_WITHIN, INK, MESH, MESH_LINE, MESH_TINT, MESH_TINT_SHARE,
     OVER, PAPER, UNDER,
 };
 use crate::space::ViewUnits;
+
+/// Pixels side by side that are looked at together: if they show one thing, they are set at once.
+const STRETCH: usize = 16;
 
 /// A figure on its stage.
 pub(super) struct Figure {
@@ -27,8 +31,15 @@ impl Figure {
         Self { mesh, drawing }
     }
 
-    /// The drawing, the mesh's tint and the hatching.
-    pub(super) fn areas(&self, canvas: &mut Canvas, subject: &Subject<'_>, stage: &Stage) {
+    /// The drawing, the mesh's tint and the hatching, on paper. `shrunk` is the reduced picture for this stage, if there
+    /// is a drawing to show.
+    pub(super) fn areas(
+        &self,
+        canvas: &mut Canvas,
+        subject: &Subject<'_>,
+        stage: &Stage,
+        shrunk: Option<&Shrunk<'_>>,
+    ) {
         let cells = canvas.cells(stage.pane);
         let [in_mesh, in_drawing] = [&self.mesh, &self.drawing].map(|path| {
             path.as_ref()
@@ -36,31 +47,51 @@ impl Figure {
                 .map_or_else(|| vec![0; cells.width * cells.height], tiny_skia::Mask::take)
         });
         let pixels = stage.in_pixels(cells, canvas.unit());
-        let drawing = Drawing::new(subject, &pixels, &in_drawing);
+        let drawing = shrunk.and_then(|s| Drawing::new(subject, &pixels, &in_drawing, s));
         let strengths: Vec<f32> = (0..cells.height)
             .map(|j| strength(subject, &pixels, cells.top + j))
             .collect();
         let (paper, tint, over, under) = (decode(PAPER), decode(MESH_TINT), decode(OVER), decode(UNDER));
         let (up, down) = (canvas.hatching(Lean::Up), canvas.hatching(Lean::Down));
         let levels: [f32; 256] = std::array::from_fn(|v| v as f32 / 255.0);
-        canvas.paint(cells, |i, j| {
-            let k = j * cells.width + i;
-            let mut light = drawing.as_ref().map_or(paper, |d| d.light(i, j));
-            let (m, d) = (
-                levels[usize::from(in_mesh[k])],
-                levels[usize::from(in_drawing[k])],
-            );
-            if m > 0.0 {
-                light = mix(light, tint, MESH_TINT_SHARE * m);
+        let inside = opaque(encode(mix(paper, tint, MESH_TINT_SHARE)));
+        canvas.rows(cells, |j, row| {
+            let of_row = j * cells.width..(j + 1) * cells.width;
+            let parts = row
+                .chunks_mut(STRETCH)
+                .zip(in_mesh[of_row.clone()].chunks(STRETCH))
+                .zip(in_drawing[of_row].chunks(STRETCH));
+            for (n, ((pixels, mesh), drawn)) in parts.enumerate() {
+                let first = n * STRETCH;
+                let blank = drawing
+                    .as_ref()
+                    .is_none_or(|d| d.is_blank(first..first + pixels.len(), j));
+                if blank && all(mesh, 0) && all(drawn, 0) {
+                    // The canvas is paper as it is.
+                    continue;
+                }
+                if blank && all(mesh, u8::MAX) && all(drawn, u8::MAX) {
+                    pixels.fill(inside);
+                    continue;
+                }
+                for (k, (pixel, (m, d))) in pixels.iter_mut().zip(mesh.iter().zip(drawn)).enumerate() {
+                    let mut light = match &drawing {
+                        Some(drawing) if !blank => drawing.light(first + k, j),
+                        _ => paper,
+                    };
+                    let (m, d) = (levels[usize::from(*m)], levels[usize::from(*d)]);
+                    light = mix(light, tint, MESH_TINT_SHARE * m);
+                    let (x, y) = (cells.left + first + k, cells.top + j);
+                    if m > d {
+                        light = mix(light, paper, HATCH_CLEARS * (m - d));
+                        light = up.over(light, x, y, over, (m - d) * strengths[j]);
+                    } else if d > m {
+                        light = mix(light, paper, HATCH_CLEARS * (d - m));
+                        light = down.over(light, x, y, under, (d - m) * strengths[j]);
+                    }
+                    *pixel = opaque(encode(light));
+                }
             }
-            let (x, y) = (cells.left + i, cells.top + j);
-            light = mix(light, paper, HATCH_CLEARS * (m - d).abs());
-            if m > d {
-                light = up.over(light, x, y, over, (m - d) * strengths[j]);
-            } else if d > m {
-                light = down.over(light, x, y, under, (d - m) * strengths[j]);
-            }
-            light
         });
     }
 
@@ -78,6 +109,11 @@ impl Figure {
             canvas.stroke(path, pen, LineCap::Butt);
         }
     }
+}
+
+/// Whether all of some bytes are `value`.
+fn all(bytes: &[u8], value: u8) -> bool {
+    bytes.iter().fold(0, |off, b| off | (b ^ value)) == 0
 }
 
 fn path(outline: &Outline<ViewUnits>, stage: &Stage) -> Option<Path> {

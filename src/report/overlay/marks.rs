@@ -1,7 +1,7 @@
 //! The numbers of findings in the figure: a disc beside the place, a leader line to it.
 
 use super::Subject;
-use super::canvas::{Canvas, Pen, Weight};
+use super::canvas::{Canvas, Pen, Weight, from_line};
 use super::frame::Stage;
 use crate::report::look::{DISC, FINE_LINE, INK, PAPER, SMALL};
 use crate::report::model::{Finding, Kind, Row};
@@ -129,14 +129,6 @@ fn widest_gap(row: &Row, within: [f64; 2]) -> Option<f64> {
 
 fn apart(a: (f64, f64), b: (f64, f64)) -> f64 {
     (a.0 - b.0).hypot(a.1 - b.1)
-}
-
-/// Distance of a point from the line between two others.
-fn from_line(p: (f64, f64), a: (f64, f64), b: (f64, f64)) -> f64 {
-    let (dx, dy) = (b.0 - a.0, b.1 - a.1);
-    let along = ((p.0 - a.0) * dx + (p.1 - a.1) * dy) / (dx * dx + dy * dy).max(f64::MIN_POSITIVE);
-    let t = along.clamp(0.0, 1.0);
-    apart(p, (a.0 + t * dx, a.1 + t * dy))
 }
 
 /// A place for a disc beside the figure at about a row, clear of the figure and of other discs.

@@ -17,9 +17,12 @@ mod light;
 mod marks;
 mod notes;
 pub(crate) mod png;
+mod shrunk;
 mod spread;
 mod steps;
 mod text;
+
+use rayon::prelude::*;
 
 use crate::check::Shown;
 use crate::compare::wording::{edges, length};
@@ -34,9 +37,11 @@ use crate::space::{Bounds, ViewUnits};
 
 pub use steps::StepPictures;
 
+use all::Plan;
 use canvas::Canvas;
 use figure::Figure;
 use frame::Frame;
+use shrunk::AllShrunk;
 
 /// What an overlay shows.
 pub struct Subject<'a> {
@@ -110,8 +115,31 @@ pub fn overlay(subject: &Subject<'_>, height: u32) -> Result<Vec<u8>> {
 /// # Errors
 /// As [`overlay`]; there are no views.
 pub fn overlay_all(subjects: &[Subject<'_>], height: u32) -> Result<Vec<u8>> {
-    let canvas = all::draw(subjects, height)?;
+    let canvas = draw_all(subjects, height)?;
     png::encode(canvas.pixmap(), canvas.unit())
+}
+
+/// Both: the overlay of all views, and that of each.
+///
+/// # Errors
+/// As [`overlay_all`].
+pub fn overlays(subjects: &[Subject<'_>], height: u32) -> Result<(Vec<u8>, Vec<Vec<u8>>)> {
+    let plan = Plan::new(subjects)?;
+    let frames = subjects.iter().map(frame).collect::<Result<Vec<_>>>()?;
+    // Reducing a large sheet takes longer than drawing: pictures of about one scale share it.
+    let stages = plan.stages.iter().chain(frames.iter().map(|f| &f.stage));
+    let scales = stages.map(|s| s.scale * unit(height));
+    let shrunk = AllShrunk::new(subjects.iter().chain(subjects).zip(scales));
+    let encoded = |canvas: Canvas| png::encode(canvas.pixmap(), canvas.unit());
+    let (all, single) = rayon::join(
+        || plan.draw(height, &shrunk).and_then(encoded),
+        || {
+            let both = subjects.par_iter().zip(&frames);
+            both.map(|(s, frame)| draw_in(s, frame, height, &shrunk).and_then(encoded))
+                .collect::<Result<Vec<_>>>()
+        },
+    );
+    Ok((all?, single?))
 }
 
 /// Pixels a point of a picture of this height.
@@ -119,24 +147,42 @@ fn unit(height: u32) -> f64 {
     f64::from(height) / f64::from(PICTURE_HEIGHT)
 }
 
-fn draw(subject: &Subject<'_>, height: u32) -> Result<Canvas> {
+/// The layout of one view's picture.
+fn frame(subject: &Subject<'_>) -> Result<Frame> {
     if subject.view >= subject.report.views.len() {
         return Err(Error::new(format!(
             "there is no view {} to draw",
             subject.view + 1
         )));
     }
-    let frame = Frame::new(extent(&subject.shown.drawing, &subject.shown.mesh)?)?;
+    Frame::new(extent(&subject.shown.drawing, &subject.shown.mesh)?)
+}
+
+fn draw(subject: &Subject<'_>, height: u32) -> Result<Canvas> {
+    let frame = frame(subject)?;
+    let shrunk = AllShrunk::new([(subject, frame.stage.scale * unit(height))]);
+    draw_in(subject, &frame, height, &shrunk)
+}
+
+fn draw_all(subjects: &[Subject<'_>], height: u32) -> Result<Canvas> {
+    let plan = Plan::new(subjects)?;
+    let scales = plan.stages.iter().map(|s| s.scale * unit(height));
+    let shrunk = AllShrunk::new(subjects.iter().zip(scales));
+    plan.draw(height, &shrunk)
+}
+
+fn draw_in(subject: &Subject<'_>, frame: &Frame, height: u32, shrunk: &AllShrunk<'_>) -> Result<Canvas> {
     let mut canvas = Canvas::new(frame.width, frame.height, unit(height))?;
     let figure = Figure::new(subject, &frame.stage);
-    figure.areas(&mut canvas, subject, &frame.stage);
+    let reduced = shrunk.of(subject, frame.stage.scale * canvas.unit());
+    figure.areas(&mut canvas, subject, &frame.stage, reduced);
     let rules = [frame.charts[1] + CHART, frame.stage.pane.right()];
     heights::draw(&mut canvas, subject, &frame.stage, rules);
     figure.outlines(&mut canvas);
-    chart::draw(&mut canvas, subject, &frame);
+    chart::draw(&mut canvas, subject, frame);
     marks::draw(&mut canvas, subject, &frame.stage);
-    notes::draw(&mut canvas, subject, &frame);
-    heading::draw(&mut canvas, subject, &frame);
+    notes::draw(&mut canvas, subject, frame);
+    heading::draw(&mut canvas, subject, frame);
     legend::bar(&mut canvas, subject, &frame.stage);
     let size = (frame.width, frame.height);
     legend::draw(&mut canvas, subject, &frame.stage, size, true);

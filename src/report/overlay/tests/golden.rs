@@ -10,7 +10,8 @@ use tiny_skia::PathBuilder;
 use super::super::canvas::{Canvas, Pen, Weight};
 use super::super::frame::{Pane, Stage};
 use super::super::hatch::Lean;
-use super::super::{Subject, chart, figure::Figure, frame::Frame, heights, legend, marks, png};
+use super::super::shrunk::Shrunk;
+use super::super::{Subject, chart, figure::Figure, frame::Frame, heights, legend, marks};
 use super::whole;
 use crate::compare::rows::EdgeReading;
 use crate::report::look::{DRAWING_DASH, DRAWING_LINE, INK, MESH, MESH_LINE, OVER, SMALL, TITLE, UNDER};
@@ -26,7 +27,8 @@ fn compare(name: &str, canvas: &Canvas) {
     let file = folder().join(format!("{name}.png"));
     let failures = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("target/golden-failures");
     if std::env::var_os("DRAWNTRUE_NEW_GOLDEN").is_some() {
-        let bytes = png::encode(actual, canvas.unit()).expect("encoded");
+        // Without a palette, which may stand for colours that are merely alike.
+        let bytes = actual.encode_png().expect("encoded");
         std::fs::write(&file, bytes).expect("written");
         panic!("{name}: written anew; look at it, then run without DRAWNTRUE_NEW_GOLDEN");
     }
@@ -126,7 +128,11 @@ fn golden_figure() {
     let (mut canvas, stage) = small(&scene);
     let subject = whole(&scene);
     let figure = Figure::new(&subject, &stage);
-    figure.areas(&mut canvas, &subject, &stage);
+    let reduced = Shrunk::new(
+        &scene.picture,
+        Shrunk::side(&subject, stage.scale * canvas.unit()),
+    );
+    figure.areas(&mut canvas, &subject, &stage, Some(&reduced));
     figure.outlines(&mut canvas);
     compare("figure", &canvas);
 }
@@ -139,7 +145,11 @@ fn golden_figure_twice_as_fine() {
     let mut canvas = Canvas::new(320.0, 240.0, 2.0).expect("a canvas");
     let subject = whole(&scene);
     let figure = Figure::new(&subject, &stage);
-    figure.areas(&mut canvas, &subject, &stage);
+    let reduced = Shrunk::new(
+        &scene.picture,
+        Shrunk::side(&subject, stage.scale * canvas.unit()),
+    );
+    figure.areas(&mut canvas, &subject, &stage, Some(&reduced));
     figure.outlines(&mut canvas);
     marks::draw(&mut canvas, &subject, &stage);
     compare("figure-fine", &canvas);

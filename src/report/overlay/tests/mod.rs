@@ -105,7 +105,11 @@ fn the_drawing_lies_in_its_place() {
     let pane = f.stage.pane;
     let (width, height) = (pane.width as usize, pane.height as usize);
     let figure = vec![0; width * height];
-    let drawing = drawing::Drawing::new(&whole(&scene), &f.stage, &figure).expect("a place");
+    let reduced = shrunk::Shrunk::new(
+        &scene.picture,
+        shrunk::Shrunk::side(&whole(&scene), f.stage.scale),
+    );
+    let drawing = drawing::Drawing::new(&whole(&scene), &f.stage, &figure, &reduced).expect("a place");
     let row = scene.report.views[0]
         .rows
         .iter()

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::super::{Subject, all, draw};
+use super::super::{Subject, draw, draw_all};
 use super::whole;
 use crate::report::json;
 use crate::report::look::PICTURE_HEIGHT;
@@ -100,7 +100,7 @@ fn numbers_in_the_picture_of_all_views_are_the_report_s() {
             ..whole(&scene)
         })
         .collect();
-    let canvas = all::draw(&subjects, PICTURE_HEIGHT).expect("drawn");
+    let canvas = draw_all(&subjects, PICTURE_HEIGHT).expect("drawn");
     for wanted in of_findings(&report, 0).into_iter().chain(of_findings(&report, 1)) {
         holds(&canvas.written, &wanted);
     }

@@ -1,0 +1,239 @@
+//! The picture in linear light, averaged over whole squares of pixels, so that thin lines survive a reduction.
+//!
+//! Squares of one pixel are read from the picture itself. Stretches of one colour, which is most of a sheet, are added
+//! up at once.
+
+use rayon::prelude::*;
+
+use super::Subject;
+use super::light::{Light, decode, mix, table};
+use crate::report::look::PAPER;
+use crate::sheet::picture::{Channels, Picture};
+
+/// Full light in the means.
+const FULL: f32 = 65_535.0;
+/// Squares that are looked at together: if they show one colour, they need no adding up.
+const TOGETHER: usize = 16;
+
+/// A picture averaged in squares.
+pub(super) struct Shrunk<'a> {
+    /// Pixels of the picture on each side of a square.
+    pub(super) square: usize,
+    /// Squares across and down; the last ones may be cut.
+    pub(super) width: usize,
+    pub(super) height: usize,
+    picture: &'a Picture,
+    /// One or three means a square; none where a square is a pixel.
+    means: Vec<u16>,
+    lanes: usize,
+    table: &'static [f32; 256],
+    blank: Light,
+}
+
+impl<'a> Shrunk<'a> {
+    /// Averages a picture in squares of so many pixels a side.
+    pub(super) fn new(picture: &'a Picture, square: usize) -> Self {
+        let (w, h) = (picture.width(), picture.height());
+        let (width, height) = (w.div_ceil(square), h.div_ceil(square));
+        let lanes = match picture.channels() {
+            Channels::Grey => 1,
+            // Transparent paper becomes the page's, which is not quite grey.
+            Channels::GreyAlpha | Channels::Rgb | Channels::Rgba => 3,
+        };
+        let mut shrunk = Self {
+            square,
+            width,
+            height,
+            picture,
+            means: Vec::new(),
+            lanes,
+            table: table(),
+            blank: decode(PAPER),
+        };
+        if square > 1 {
+            let mut means = vec![0; width * height * lanes];
+            let rows = means.par_chunks_mut(width * lanes).enumerate();
+            rows.for_each(|(j, out)| shrunk.average(j * square..((j + 1) * square).min(h), out));
+            shrunk.means = means;
+        }
+        shrunk
+    }
+
+    /// The side of the squares that suit a picture in which a unit takes so many pixels.
+    pub(super) fn side(subject: &Subject<'_>, pixels_a_unit: f64) -> usize {
+        let most = subject.picture.width().max(1) as f64;
+        let side = (subject.shown.placed.placement.units_per_px * pixels_a_unit).recip();
+        side.round().clamp(1.0, most) as usize
+    }
+
+    /// Means of the squares that lie side by side in some rows of the picture.
+    fn average(&self, rows: std::ops::Range<usize>, out: &mut [u16]) {
+        let n = self.picture.channels().count();
+        let mut sums = vec![[0u32; 3]; self.width];
+        let count = rows.len();
+        for y in rows {
+            let row = self.picture.row(y);
+            for (sums, part) in sums
+                .chunks_mut(TOGETHER)
+                .zip(row.chunks(TOGETHER * self.square * n))
+            {
+                let squares = sums.iter_mut().zip(part.chunks(self.square * n));
+                if part[n..] == part[..part.len() - n] {
+                    let light = self.parts(&part[..n]);
+                    squares.for_each(|(sum, square)| {
+                        let pixels = (square.len() / n) as u32;
+                        *sum = std::array::from_fn(|k| sum[k] + pixels * light[k]);
+                    });
+                } else {
+                    squares.for_each(|(sum, square)| {
+                        for p in square.chunks_exact(n) {
+                            let light = self.parts(p);
+                            *sum = std::array::from_fn(|k| sum[k] + light[k]);
+                        }
+                    });
+                }
+            }
+        }
+        let w = self.picture.width();
+        for (i, (mean, sum)) in out.chunks_exact_mut(self.lanes).zip(&sums).enumerate() {
+            let pixels = (self.square.min(w - i * self.square) * count) as u32;
+            for (mean, sum) in mean.iter_mut().zip(sum) {
+                *mean = ((sum + pixels / 2) / pixels) as u16;
+            }
+        }
+    }
+
+    /// The light of a pixel of the picture, in parts of [`FULL`]. A square of 255 pixels a side does not overflow their
+    /// sum, and no sheet is reduced so far.
+    #[inline]
+    fn parts(&self, pixel: &[u8]) -> [u32; 3] {
+        let [r, g, b, _] = self.of_pixel(pixel);
+        [r, g, b].map(|v| (v * FULL + 0.5) as u32)
+    }
+
+    #[inline]
+    fn of_pixel(&self, pixel: &[u8]) -> Light {
+        let light = |v: u8| self.table[usize::from(v)];
+        match *pixel {
+            [v] => [light(v), light(v), light(v), 0.0],
+            [v, a] => mix(
+                self.blank,
+                [light(v), light(v), light(v), 0.0],
+                f32::from(a) / 255.0,
+            ),
+            [r, g, b] => [light(r), light(g), light(b), 0.0],
+            [r, g, b, a, ..] => mix(
+                self.blank,
+                [light(r), light(g), light(b), 0.0],
+                f32::from(a) / 255.0,
+            ),
+            [] => self.blank,
+        }
+    }
+
+    /// The light of a square.
+    #[inline]
+    pub(super) fn take(&self, i: usize, j: usize) -> Light {
+        if self.square == 1 {
+            let n = self.picture.channels().count();
+            return self.of_pixel(&self.picture.row(j)[i * n..][..n]);
+        }
+        let at = (j * self.width + i) * self.lanes;
+        match self.means[at..at + self.lanes] {
+            [v] => {
+                let v = f32::from(v) / FULL;
+                [v, v, v, 0.0]
+            }
+            [r, g, b] => [f32::from(r) / FULL, f32::from(g) / FULL, f32::from(b) / FULL, 0.0],
+            _ => self.blank,
+        }
+    }
+
+    /// For a row of squares, whether each of some is darker in any channel than `limit`.
+    pub(super) fn any_below(&self, row: usize, columns: std::ops::Range<usize>, limit: Light) -> bool {
+        if self.square > 1 {
+            let limit: [u16; 3] = std::array::from_fn(|k| (limit[k] * FULL).ceil().min(FULL) as u16);
+            let means =
+                &self.means[(row * self.width + columns.start) * self.lanes..][..columns.len() * self.lanes];
+            return if self.lanes == 1 {
+                let least = limit[0].max(limit[1]).max(limit[2]);
+                means.iter().fold(u16::MAX, |m, v| m.min(*v)) < least
+            } else {
+                means.chunks_exact(3).any(|m| (0..3).any(|k| m[k] < limit[k]))
+            };
+        }
+        let n = self.picture.channels().count();
+        let bytes = &self.picture.row(row)[columns.start * n..columns.end * n];
+        let below = |p: &[u8]| {
+            let light = self.of_pixel(p);
+            (0..3).any(|k| light[k] < limit[k])
+        };
+        let one_colour = bytes.len() >= n && bytes[n..] == bytes[..bytes.len() - n];
+        if one_colour {
+            below(&bytes[..n])
+        } else {
+            bytes.chunks_exact(n).any(below)
+        }
+    }
+}
+
+/// The reduced pictures that some overlays need, each made once.
+pub(super) struct AllShrunk<'a>(Vec<(usize, Shrunk<'a>)>);
+
+impl<'a> AllShrunk<'a> {
+    /// Makes those of some figures, each with the pixels that one of its units will take.
+    pub(super) fn new(shown: impl IntoIterator<Item = (&'a Subject<'a>, f64)>) -> Self {
+        let mut all: Vec<(usize, Shrunk<'a>)> = Vec::new();
+        for (subject, pixels_a_unit) in shown {
+            let (image, side) = (subject.shown.image, Shrunk::side(subject, pixels_a_unit));
+            if !all.iter().any(|(i, s)| *i == image && s.square == side) {
+                all.push((image, Shrunk::new(subject.picture, side)));
+            }
+        }
+        Self(all)
+    }
+
+    /// That of a figure; `None` if it was not made.
+    pub(super) fn of(&self, subject: &Subject<'_>, pixels_a_unit: f64) -> Option<&Shrunk<'a>> {
+        let (image, side) = (subject.shown.image, Shrunk::side(subject, pixels_a_unit));
+        let made = self.0.iter().find(|(i, s)| *i == image && s.square == side);
+        made.map(|(_, s)| s)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Four pixels by light: half black, half white is half the light, whatever the channels.
+    #[test]
+    fn squares_are_averaged_by_light() {
+        for (channels, pixel) in [
+            (Channels::Grey, [[0u8, 0, 0, 0], [255, 0, 0, 0]]),
+            (Channels::Rgb, [[0, 0, 0, 0], [255, 255, 255, 0]]),
+            (Channels::GreyAlpha, [[0, 255, 0, 0], [255, 255, 0, 0]]),
+            (Channels::Rgba, [[0, 0, 0, 255], [255, 255, 255, 255]]),
+        ] {
+            let n = channels.count();
+            let data: Vec<u8> = [0, 1, 1, 0]
+                .iter()
+                .flat_map(|i: &usize| pixel[*i][..n].to_vec())
+                .collect();
+            let picture = Picture::new(2, 2, channels, data);
+            let one = Shrunk::new(&picture, 2);
+            assert_eq!((one.width, one.height), (1, 1));
+            assert!(
+                (0..3).all(|k| (one.take(0, 0)[k] - 0.5).abs() < 1e-4),
+                "{channels:?}"
+            );
+            let four = Shrunk::new(&picture, 1);
+            assert!(
+                four.take(0, 0)[0] < 1e-6 && four.take(1, 0)[0] > 0.999,
+                "{channels:?}"
+            );
+            for s in [&one, &four] {
+                assert!(s.any_below(0, 0..s.width, [0.6; 4]) && !s.any_below(0, 0..s.width, [0.0; 4]));
+            }
+        }
+    }
+}
