@@ -4,6 +4,8 @@
 //! The drawings are the bodies' exact silhouettes laid onto a sheet at random scales and places, every second one moved
 //! along its outline by as much as a hand is off.
 
+#![allow(clippy::print_stdout, reason = "what was measured is shown with --nocapture")]
+
 mod bodies;
 #[path = "sheets/rng.rs"]
 #[allow(dead_code, reason = "other tests use the rest")]
@@ -138,7 +140,7 @@ fn wrong(k: usize) -> Vec<Wrong> {
 fn bodies_with_missing_and_wrong_parts_are_found_at_any_scale() {
     let (mut far, mut beyond, mut all, mut times) = (Vec::new(), 0, 0, Vec::new());
     for (name, parts) in missing() {
-        for k in 0..WRONG.len() {
+        for (k, faulty) in WRONG.iter().enumerate() {
             for seed in 0..BODIES {
                 let scene = Scene::new(1000 * (k as u64 + 1) + seed, &parts, &wrong(k));
                 let start = Instant::now();
@@ -152,7 +154,7 @@ fn bodies_with_missing_and_wrong_parts_are_found_at_any_scale() {
                 if off.iter().any(|o| o.abs() > WITHIN_PCT) {
                     far.push(format!(
                         "{name} missing, {:?} wrong, body {seed}: {off:.2?} ± {unsure:.2?}",
-                        WRONG[k]
+                        faulty
                     ));
                 }
             }
