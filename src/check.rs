@@ -133,11 +133,7 @@ pub fn check_held(
     let sheets: Vec<String> = images.iter().map(|i| i.input.sha256.clone()).collect();
     let stranger = held.and_then(|h| h.stranger(&sheets, candidates.len(), &given));
     let held = held.filter(|_| stranger.is_none());
-    let told = if let Some(axes) = settings.axes() {
-        Some((axes, AxesFrom::Given))
-    } else {
-        None
-    };
+    let told = settings.axes().map(|axes| (axes, AxesFrom::Given));
     let upright = held
         .filter(|_| told.is_none())
         .map(|h| turn_upright(mesh.clone(), h.axes));

@@ -4,10 +4,14 @@
 //! The drawings are the bodies' exact silhouettes laid onto a sheet at random scales and places, every second one moved
 //! along its outline by as much as a hand is off.
 
+#![allow(clippy::print_stdout, reason = "what was measured is shown with --nocapture")]
+
 mod bodies;
 #[path = "sheets/rng.rs"]
 #[allow(dead_code, reason = "other tests use the rest")]
 mod rng;
+
+use std::time::Instant;
 
 use bodies::{ARMS, Build, FEET, HEAD, LEG, Wrong, candidate, drawn_by_hand, on_sheet, outlines, read_as};
 use drawntrue::mesh::{Axes, Heading, Mesh, UpAxis};
@@ -134,12 +138,14 @@ fn wrong(k: usize) -> Vec<Wrong> {
 /// 240 bodies: all come back within half a percent, and are as far off as they say they may be.
 #[test]
 fn bodies_with_missing_and_wrong_parts_are_found_at_any_scale() {
-    let (mut far, mut beyond, mut all) = (Vec::new(), 0, 0);
+    let (mut far, mut beyond, mut all, mut times) = (Vec::new(), 0, 0, Vec::new());
     for (name, parts) in missing() {
-        for k in 0..WRONG.len() {
+        for (k, faulty) in WRONG.iter().enumerate() {
             for seed in 0..BODIES {
                 let scene = Scene::new(1000 * (k as u64 + 1) + seed, &parts, &wrong(k));
+                let start = Instant::now();
                 let (fit, spread) = scene.fit(&Known::default());
+                times.push(start.elapsed());
                 let spread = spread.expect("a figure holds its placement");
                 let off = scene.off(&fit);
                 let unsure = [spread.scale_pct, 100.0 * spread.ground / scene.height];
@@ -148,12 +154,18 @@ fn bodies_with_missing_and_wrong_parts_are_found_at_any_scale() {
                 if off.iter().any(|o| o.abs() > WITHIN_PCT) {
                     far.push(format!(
                         "{name} missing, {:?} wrong, body {seed}: {off:.2?} ± {unsure:.2?}",
-                        WRONG[k]
+                        faulty
                     ));
                 }
             }
         }
     }
+    times.sort();
+    println!(
+        "median time {:.1?}, nine in ten below {:.1?}",
+        times[times.len() / 2],
+        times[times.len() * 9 / 10]
+    );
     println!(
         "{} of {} too far, {beyond} of {all} beyond three deviations",
         far.len(),

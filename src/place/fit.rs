@@ -3,7 +3,7 @@
 //! Samples of the mesh's outline are laid onto the drawing; the distance to it is judged by a function that lets go of
 //! what is far off, so that a part that is missing in neither but wrong in one (which is what the program is there to
 //! measure) does not pull the rest. A search over scale, ground and shift on tabulated distances finds the
-//! neighbourhood, first coarsely, then around the best; [`super::solve`] finishes. Distances are judged in units of the
+//! neighbourhood, first coarsely, then around the best; `solve` finishes. Distances are judged in units of the
 //! mesh, so that shrinking the drawing's counterpart brings no gain. What is known beforehand is not searched for.
 //!
 //! Limits: the mesh must show enough outline along both axes; arms in another pose count as wrong parts.

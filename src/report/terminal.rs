@@ -165,8 +165,7 @@ fn heading(out: &mut String, report: &Report, style: Style) {
         sheets.join(", ")
     );
     let _ = writeln!(out, "{}", style.bold(&wrapped(&files, WIDTH, 2)));
-    let _ = writeln!(
-        out,
+    let measures = format!(
         "{}{unit} tall, ground at y {}; tolerance {} % = {}{unit}{}{}",
         length(height, height),
         length(report.ground_y, height),
@@ -181,7 +180,8 @@ fn heading(out: &mut String, report: &Report, style: Style) {
             .stage
             .map_or_else(String::new, |s| format!(" ({})", s.name())),
     );
-    let _ = writeln!(out, "{}\n", placed(report));
+    let _ = writeln!(out, "{}", wrapped(&measures, WIDTH, 2));
+    let _ = writeln!(out, "{}\n", wrapped(&placed(report), WIDTH, 2));
 }
 
 /// Where the drawing lies, and how sure that is.
