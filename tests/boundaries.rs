@@ -3,7 +3,14 @@
 use std::path::{Path, PathBuf};
 
 /// Folder, and what it must not use.
-const FORBIDDEN: [(&str, &[&str]); 9] = [
+const FORBIDDEN: [(&str, &[&str]); 10] = [
+    (
+        "anatomy",
+        &[
+            "mesh", "limbs", "sheet", "place", "compare", "check", "audit", "repair", "setup", "report",
+            "cli",
+        ],
+    ),
     (
         "limbs",
         &[

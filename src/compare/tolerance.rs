@@ -5,7 +5,7 @@
 
 use crate::profile::Span;
 
-/// A hand is true to this share of the figure's height. Measured on the drawn cases.
+/// A hand is true to this share of the figure's height. The drawn cases are moved by as much.
 const HAND: f64 = 0.0015;
 
 /// What is allowed, in units.

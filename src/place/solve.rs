@@ -53,8 +53,8 @@ const NORMALS_FROM: f64 = 0.03;
 /// The scale never changes by more than this share in a step.
 const LARGEST_STEP: f64 = 0.1;
 /// Length of the blocks that errors are taken to be correlated over, in shares of an outline's samples: a limb of a
-/// standing figure. By trial on bodies whose placement is known: half as much or twice as much changes the uncertainty
-/// by less than a third.
+/// standing figure. By judgement; with it no error of 480 on bodies whose placement is known lies beyond three standard
+/// deviations.
 const BLOCK: f64 = 0.08;
 /// A hand is true to this share of the figure's height; no outline says more than that about a single place.
 const HAND: f64 = 0.0005;

@@ -82,10 +82,10 @@ pub struct Evidence {
     pub elsewhere: f64,
     /// Softness of the edge: the climb to the ink beyond half of the line's width, share of the height.
     pub soft: f64,
-    /// Longest straight stretch along a row or a column, share of the height, on a figure without a line: a guide line
-    /// that stayed on.
+    /// Longest straight stretch along a row, share of the height, on a figure without a line: a guide line that stayed on.
+    /// Legs may be as straight as columns.
     pub straight: f64,
-    /// The same without a line on a figure that has one: a cut edge.
+    /// The same along a row or a column, without a line on a figure that has one: a cut edge.
     pub cut: f64,
     /// Least departure that counts as a mark against the palest tenth of the line.
     pub faint: f64,
@@ -260,7 +260,7 @@ impl Evidence {
         let pen = if line_px > 0.0 { line_px } else { 0.004 * height };
         let ink = pen * perimeter / (scale * scale);
         let (attached, nearby) = sheet.loose(region);
-        let edge = straight(outline, seen, height, |s| {
+        let edge = straight(outline, seen, height, line_px > 0.0, |s| {
             line_px == 0.0 || (bad(s, line_px) && s.peak < CUT_EDGE * usual)
         });
         Self {
@@ -393,18 +393,20 @@ fn flat(outline: &Outline<Upright>, seen: &[Vec<Seen>], flag: impl Fn(&Seen) -> 
     ends.into_iter().fold(0.0, f64::max) / b.height()
 }
 
-/// Length of the longest stretch along a row or a column of flagged points, as a share of the height.
+/// Length of the longest stretch along a row (or a column) of flagged points, as a share of the height.
 fn straight(
     outline: &Outline<Upright>,
     seen: &[Vec<Seen>],
     height: f64,
+    columns_too: bool,
     flag: impl Fn(&Seen) -> bool,
 ) -> f64 {
     let slack = (STRAIGHT * height).max(0.75);
     let mut longest = 0.0f64;
     for (ring, seen) in outline.rings.iter().zip(seen) {
         let n = ring.len();
-        for axis in [|p: &Point<Upright>| (p.x, p.y), |p: &Point<Upright>| (p.y, p.x)] {
+        let axes = [|p: &Point<Upright>| (p.x, p.y), |p: &Point<Upright>| (p.y, p.x)];
+        for axis in &axes[..1 + usize::from(columns_too)] {
             // Where a stretch began, and the span of its places across.
             let (start, level) = axis(&ring[0]);
             let (mut from, mut low, mut high) = (start, level, level);

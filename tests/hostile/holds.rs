@@ -231,6 +231,5 @@ pub(crate) fn overrules(bytes: &[u8]) -> Overrules {
         } else {
             Vec::new()
         },
-        ..Overrules::default()
     }
 }
