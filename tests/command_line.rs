@@ -76,6 +76,7 @@ fn the_demo_has_just_its_three_faults_and_the_same_bytes_each_time() {
     assert_eq!(
         names,
         [
+            "landmarks.csv",
             "overlay-all.png",
             "overlay-back.png",
             "overlay-front.png",

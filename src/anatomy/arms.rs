@@ -65,6 +65,9 @@ pub struct Arm {
     pub side: Side,
     /// From the trunk to the tip. Empty where the arm touches the body again.
     pub axis: Vec<Station>,
+    /// Length of the way from the trunk's axis to the shoulder and to the tip: an arm's outline begins at the armpit, its
+    /// own width farther out than the joint.
+    pub reach: [f64; 2],
 }
 
 /// An arm with the cells it takes.
@@ -111,7 +114,7 @@ impl Arm {
 
     /// Share of the arm's length at a station.
     pub fn along(&self, station: usize) -> f64 {
-        let (first, last) = (self.axis[0].away, self.axis[self.axis.len() - 1].away);
+        let [first, last] = self.reach;
         (self.axis[station].away - first) / (last - first).max(f64::MIN_POSITIVE)
     }
 }
@@ -213,16 +216,21 @@ fn arm(cells: &Cells, ways: &[f64], tip: &Tip, side: Side, frame: &Frame, ceilin
         return None;
     }
     let begin = first.away - step / 2.0;
+    let mut widths: Vec<f64> = axis.iter().take(OWN).map(|s| s.width).collect();
+    widths.sort_by(f64::total_cmp);
+    let joint = begin - widths[widths.len() / 2];
+    let end = ways[tip.at as usize];
     let mut along = vec![-1.0; cells.len()];
     for i in members {
         if ways[i] >= begin {
-            along[i] = (((ways[i] - begin) / (ways[tip.at as usize] - begin)) as f32).min(1.0);
+            along[i] = (((ways[i] - joint) / (end - joint)) as f32).min(1.0);
         }
     }
     Some(ArmCells {
         arm: Arm {
             side,
             axis: if looped { Vec::new() } else { smoothed(&axis) },
+            reach: [joint, end],
         },
         along,
     })

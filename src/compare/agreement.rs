@@ -23,16 +23,23 @@ pub fn landmarks(front: &Divided, side: &Divided, height: f64) -> Vec<LandmarkAg
             let both = [front, side].map(|v| v.drawing.landmark(name).filter(|l| l.confidence >= SURE));
             let [Some(f), Some(s)] = both else { return None };
             let diff_pct = 100.0 * (s.y - f.y) / height;
-            let mesh = front.mesh.landmark(name).or_else(|| side.mesh.landmark(name));
+            // A body's own outlines may turn at different heights from the front and from the side: what the mesh has
+            // too is no contradiction of the drawing.
+            let [mesh_front, mesh_side] = [front, side].map(|v| v.mesh.landmark(name).map(|l| l.y));
+            let own_pct = match (mesh_front, mesh_side) {
+                (Some(f), Some(s)) => 100.0 * (s - f) / height,
+                _ => 0.0,
+            };
             let open = AGREE_PCT + 50.0 * (f.within + s.within) / height;
-            let contradicts = diff_pct.abs() > open;
-            let nearer = mesh.filter(|_| contradicts).map(|m| {
-                if (m.y - f.y).abs() <= (m.y - s.y).abs() {
-                    "front"
-                } else {
-                    "side"
-                }
-            });
+            let contradicts = (diff_pct - own_pct).abs() > open;
+            let off = |mesh: Option<f64>, drawn: f64| mesh.map(|m| (m - drawn).abs());
+            let nearer = match (off(mesh_front, f.y), off(mesh_side, s.y)) {
+                _ if !contradicts => None,
+                (Some(a), Some(b)) if b < a => Some("side"),
+                (Some(_), _) => Some("front"),
+                (None, Some(_)) => Some("side"),
+                (None, None) => None,
+            };
             Some(LandmarkAgreement {
                 name,
                 front: f.y,
