@@ -16,6 +16,8 @@ const LINE_RANGE: (f64, f64) = (0.4, 1.9);
 const CHINK: usize = 4;
 /// Loose strokes are looked for this share of the height around a figure: a leg that was lost lies below it.
 const AROUND: f64 = 0.12;
+/// Loose strokes no longer than this share of the height are letters and specks, not what is left of a limb.
+const LETTER: f64 = 0.025;
 /// Half the width, as a share of the height, of the neck at which a figure falls in two: thicker than any stroke,
 /// thinner than a waist.
 const NECK: f64 = 0.011;
@@ -65,7 +67,7 @@ pub struct Evidence {
     pub hollow: f64,
     /// Ink that hangs on the figure and is none of it, share of the ink of its outline.
     pub attached: f64,
-    /// Loose ink close to the figure, same share.
+    /// Loose ink close to the figure that is no letter, same share.
     pub nearby: f64,
     /// Height of the second piece into which the figure falls at narrow necks, share of its height.
     pub halves: f64,
@@ -150,12 +152,21 @@ impl<'a> Sheet<'a> {
         let mut within = vec![0u64; self.labels.count];
         let mut loose = vec![0u64; self.labels.count];
         let mut close = vec![0u64; self.labels.count];
+        // Left, top, right and bottom of each.
+        let mut boxes = vec![[u32::MAX, u32::MAX, 0, 0]; self.labels.count];
         for y in 0..self.strokes.height() {
             for i in self.strokes.range(y) {
                 let (r, l) = (self.strokes.runs[i], self.labels.of_run[i] as usize);
                 let own = shared(region, y, r);
                 let others: u64 = self.regions.iter().map(|o| shared(o, y, r)).sum();
                 let rest = u64::from(r.x1 - r.x0).saturating_sub(others.max(own));
+                let b = &mut boxes[l];
+                *b = [
+                    b[0].min(r.x0),
+                    b[1].min(y as u32),
+                    b[2].max(r.x1),
+                    b[3].max(y as u32 + 1),
+                ];
                 within[l] += own;
                 loose[l] += rest;
                 if (y0.saturating_sub(reach)..y1 + reach).contains(&y)
@@ -167,10 +178,12 @@ impl<'a> Sheet<'a> {
             }
         }
         let mut out = (0, 0);
-        for l in 0..self.labels.count {
+        let letter = LETTER * region.height() as f64;
+        for (l, b) in boxes.iter().enumerate() {
+            let long = f64::from((b[2].saturating_sub(b[0])).max(b[3].saturating_sub(b[1])));
             if within[l] > 0 {
                 out.0 += loose[l];
-            } else {
+            } else if long > letter {
                 out.1 += close[l];
             }
         }
