@@ -9,7 +9,7 @@ use crate::compare::landmarks::{self, Divided};
 use crate::compare::rows::{Comparison, EdgeReading, compare};
 use crate::compare::square::{Limits, flat_limbs};
 use crate::compare::tolerance::Tolerance;
-use crate::compare::{agreement, spans, sureness, whereabouts, wording};
+use crate::compare::{agreement, spans, sureness, surfaces, whereabouts, wording};
 use crate::error::Result;
 use crate::mesh::axes::turn_upright;
 use crate::mesh::{Axes, Mesh};
@@ -23,12 +23,17 @@ use crate::report::model::{
     SheetInput, Symmetry, Verdict, View,
 };
 use crate::sheet::read::{Figure, Reading};
-use crate::silhouette::Silhouette;
+use crate::silhouette::{Azimuth, Silhouette, silhouettes};
+use crate::smooth::{Plan, smooth};
 use crate::space::{Point, ViewUnits};
 use crate::standing::{Standing, see, stand};
 
 /// A view below this confidence may have been read wrongly.
 const LEAST_CONFIDENCE: f64 = 0.5;
+/// Cages of more faces are not smoothed without being asked for: it would take longer than the rest of the check.
+const MOST_SMOOTHED_FACES: usize = 20_000;
+/// Faces that show the limit surface where it is information only.
+const MOST_LIMIT_FACES: usize = 100_000;
 /// Drawn views whose heights differ by more than this share contradict each other. A hand is true to 0.15 % of the
 /// height at each end.
 const HEIGHTS_DIFFER: f64 = 0.007;
@@ -79,6 +84,8 @@ pub struct Shown {
     pub landmarks: Vec<Landmark>,
     /// For each row of the report what the differences of its left and right edge say.
     pub edges: Vec<[EdgeReading; 2]>,
+    /// The outline of the surface that does not decide: what smoothing makes of the cage, or the cage.
+    pub other: Option<Outline<ViewUnits>>,
 }
 
 /// Checks a prepared mesh (mirrored, groups chosen) against read images. With `up` or `facing` set in the settings the
@@ -108,6 +115,9 @@ pub fn check_held(
     mut notes: Vec<String>,
     held: Option<&Held>,
 ) -> Result<Checked> {
+    let cage = mesh;
+    let smoothed = settings.smooth.map(|s| smooth(mesh, s)).transpose()?;
+    let mesh = smoothed.as_ref().unwrap_or(cage);
     let candidates: Vec<Candidate<'_>> = images
         .iter()
         .enumerate()
@@ -171,6 +181,7 @@ pub fn check_held(
     let to_hold = (used.is_some() || doubt.is_none())
         .then(|| Held::new(&standing.placing, sheets, given, standing.axes));
     let placement = placement_report(&standing, &candidates, &given, held_report, doubt);
+    let smooth = settings.smooth;
     let (mut checked, audited) = rayon::join(
         || {
             measure(
@@ -185,8 +196,9 @@ pub fn check_held(
             )
         },
         || {
+            let upright = smooth.map(|_| turn_upright(cage.clone(), standing.axes));
             audit(
-                &standing.mesh,
+                upright.as_ref().unwrap_or(&standing.mesh),
                 &Options {
                     quick: true,
                     ..Options::default()
@@ -194,9 +206,38 @@ pub fn check_held(
             )
         },
     );
+    match smooth {
+        Some(_) => see_other(
+            &mut checked,
+            &turn_upright(cage.clone(), standing.axes),
+            surfaces::Other::Cage,
+        ),
+        None if cage.face_count() <= MOST_SMOOTHED_FACES => {
+            // What cannot be smoothed is only left out: the cage decides.
+            if let Ok(smoothed) =
+                Plan::limit(&standing.mesh, &[], MOST_LIMIT_FACES).and_then(|p| p.mesh(&standing.mesh))
+            {
+                see_other(&mut checked, &smoothed, surfaces::Other::Smoothed);
+            }
+        }
+        None => {}
+    }
     checked.report.mesh_audit = Some(MeshAudit::new(&audited));
     checked.to_hold = to_hold;
     Ok(checked)
+}
+
+/// Adds to every view how the surface lies that does not decide.
+fn see_other(checked: &mut Checked, mesh: &Mesh, other: surfaces::Other) {
+    let azimuths: Vec<Azimuth> = checked.views.iter().map(|v| v.placed.azimuth).collect();
+    let seen = silhouettes(mesh, &azimuths);
+    let report = &mut checked.report;
+    let height = report.figure_height;
+    let tolerance = report.settings.tolerance_pct / 100.0 * height;
+    for ((view, shown), seen) in report.views.iter_mut().zip(&mut checked.views).zip(&seen) {
+        view.other_surface = Some(surfaces::compare(&view.rows, seen, other, [tolerance, height]));
+        shown.other = Some(seen.outline(view.rows.len()));
+    }
 }
 
 fn placement_report(
@@ -415,6 +456,7 @@ fn measure(
             rows: comparison.rows.iter().map(|m| m.row.clone()).collect(),
             summary: comparison.summary,
             limbs,
+            other_surface: None,
             findings,
         });
         shown.push(Shown {
@@ -424,6 +466,7 @@ fn measure(
             mesh: comparison.mesh_outline,
             landmarks: own.drawing.landmarks.clone(),
             edges: comparison.rows.iter().map(|m| m.edges).collect(),
+            other: None,
         });
     }
     number(&mut views);

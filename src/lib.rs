@@ -22,6 +22,7 @@ mod sets;
 pub mod setup;
 pub mod sheet;
 pub mod silhouette;
+pub mod smooth;
 pub mod space;
 pub mod standing;
 

@@ -3,7 +3,23 @@
 use std::path::{Path, PathBuf};
 
 /// Folder, and what it must not use.
-const FORBIDDEN: [(&str, &[&str]); 10] = [
+const FORBIDDEN: [(&str, &[&str]); 11] = [
+    (
+        "smooth",
+        &[
+            "silhouette",
+            "profile",
+            "sheet",
+            "place",
+            "compare",
+            "check",
+            "audit",
+            "repair",
+            "setup",
+            "report",
+            "cli",
+        ],
+    ),
     (
         "anatomy",
         &[

@@ -17,7 +17,9 @@ use crate::mesh::select::Choice;
 use crate::mesh::{Axes, Heading, Mesh, UpAxis};
 use crate::place::assign::Asked;
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
-use crate::report::model::{Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Stage, Verdict};
+use crate::report::model::{
+    Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Smoothing, Stage, Verdict,
+};
 use crate::report::overlay::{Subject, overlays};
 use crate::report::terminal::{self, Style, summary};
 use crate::report::{csv, files, json};
@@ -68,6 +70,10 @@ pub(super) struct CheckArguments {
     /// [default: all views together, heights counted by the front]
     #[arg(long, value_name = "VIEW", value_parser = super::lead)]
     lead: Option<Lead>,
+    /// Compare the surface after so many Catmull-Clark steps, 1 to 5, or in the limit; the cage is then shown beside it
+    /// [default: the cage decides, the limit surface is shown beside it for up to 20,000 faces]
+    #[arg(long, value_name = "N|limit", value_parser = super::smoothing)]
+    smooth: Option<Smoothing>,
     /// Keep the first placement of a series in placement.json beside the results and use it in later runs, so that
     /// numbers of places nobody touched do not move
     #[arg(long)]
@@ -179,6 +185,7 @@ impl CheckArguments {
             ground: self.ground.or(setup.ground),
             hold_placement: self.hold_placement || setup.hold_placement == Some(true),
             lead: self.lead.or(setup.lead),
+            smooth: self.smooth.or(setup.smooth),
             stage,
             tolerance_pct: self
                 .tolerance

@@ -7,6 +7,7 @@ mod progress;
 mod repair;
 mod setup;
 mod sheet;
+mod smooth;
 
 use std::path::Path;
 use std::process::ExitCode;
@@ -16,7 +17,7 @@ use clap::{Parser, Subcommand};
 use crate::error::{Error, Result};
 use crate::mesh::{Heading, UpAxis};
 use crate::report::files;
-use crate::report::model::{Lead, LineEdge, Stage};
+use crate::report::model::{Lead, LineEdge, Smoothing, Stage};
 
 /// Everything is within tolerance.
 const EXIT_WITHIN: u8 = 0;
@@ -41,6 +42,8 @@ enum Command {
     Audit(audit::AuditArguments),
     /// Repair what needs no taste: centre line, coincident borders, faces inside or the wrong way round
     Repair(repair::RepairArguments),
+    /// Write the surface that smoothing makes of a cage
+    Smooth(smooth::SmoothArguments),
     /// Read a drawing only: which views it shows, their outlines, how sure the reading is
     Sheet(sheet::SheetArguments),
     /// Write what was found in a drawing as a setup file, with which `check` and `sheet` can be overruled
@@ -56,6 +59,7 @@ pub fn run() -> ExitCode {
         Command::Check(a) => check::run(a),
         Command::Audit(a) => audit::run(a),
         Command::Repair(a) => repair::run(a),
+        Command::Smooth(a) => smooth::run(a),
         Command::Sheet(a) => sheet::run(a),
         Command::Setup(a) => setup::run(a),
     });
@@ -128,6 +132,11 @@ fn up_axis(text: &str) -> std::result::Result<UpAxis, String> {
 /// Parses `--facing`.
 fn heading(text: &str) -> std::result::Result<Heading, String> {
     Heading::parse(text).ok_or_else(|| "use x, -x, y, -y, z or -z".to_string())
+}
+
+/// Parses `--smooth` and `--steps`.
+fn smoothing(text: &str) -> std::result::Result<Smoothing, String> {
+    Smoothing::parse(text).ok_or_else(|| "use a whole number from 1 to 5, or limit".to_string())
 }
 
 /// Parses `--lead`.

@@ -9,6 +9,7 @@ pub mod rows;
 pub mod spans;
 pub mod square;
 pub mod sureness;
+pub mod surfaces;
 pub mod tolerance;
 pub mod whereabouts;
 pub mod wording;

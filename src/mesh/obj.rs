@@ -17,6 +17,7 @@ mod cursor;
 mod fault;
 mod piece;
 pub mod rewrite;
+pub mod write;
 
 use std::collections::HashMap;
 use std::path::Path;

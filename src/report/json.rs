@@ -154,6 +154,17 @@ fn finite(report: &Report) -> Result<()> {
                 return refuse(format!("the {} view", view.name), "a row");
             }
         }
+        let beside = view.other_surface.iter().flat_map(|o| {
+            let lost = o.lost.iter().flat_map(|l| {
+                let diffs = [l.cage_outer_diff, l.smooth_outer_diff, l.cage_wider_by];
+                [l.y_from, l.y_to, l.worst_y].into_iter().chain(diffs)
+            });
+            let all = [o.outer_diff_mean_abs, o.outer_diff_p95_abs, o.outer_diff_max_abs];
+            all.into_iter().chain(lost)
+        });
+        if !beside.clone().all(f64::is_finite) {
+            return refuse(format!("the {} view", view.name), "a width of the other surface");
+        }
         let cuts = view.limbs.iter().flat_map(|l| &l.sections).flat_map(|s| {
             let [[d0, d1], [m0, m1]] = [s.drawing, s.mesh];
             [s.x, s.y, d0, d1, m0, m1, s.upper_diff, s.lower_diff]

@@ -13,6 +13,7 @@ pub use crate::mesh::{Heading, UpAxis};
 pub use crate::place::placing::Lead;
 pub use crate::sheet::edge::LineEdge;
 pub use crate::sheet::views::Facing;
+pub use crate::smooth::Smoothing;
 
 /// The value of `schema` in a report.
 pub const REPORT_SCHEMA: &str = "drawntrue.report/1";
@@ -187,6 +188,8 @@ pub struct Settings {
     pub lead: Option<Lead>,
     /// `--hold-placement`.
     pub hold_placement: bool,
+    /// `--smooth`: how far the surface that decides is smoothed; `None`: the cage decides.
+    pub smooth: Option<Smoothing>,
     /// `--stage`, if it was given.
     pub stage: Option<Stage>,
     /// `--tolerance`, percent of the figure height.
@@ -234,6 +237,7 @@ impl Default for Settings {
             ground: None,
             hold_placement: false,
             lead: None,
+            smooth: None,
             stage: None,
             tolerance_pct: 1.0,
             tolerance_width_pct: None,
@@ -352,6 +356,9 @@ pub struct View {
     pub summary: Summary,
     /// Limbs that lie too flat for rows to measure.
     pub limbs: Vec<FlatLimb>,
+    /// The surface that does not decide: the smoothed one beside the cage, or the cage beside the smoothed one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub other_surface: Option<OtherSurface>,
     /// Worst first.
     pub findings: Vec<Finding>,
 }
@@ -411,6 +418,40 @@ pub struct FlatLimb {
     pub sections: Vec<Section>,
     /// What is outside tolerance, from the trunk outwards.
     pub findings: Vec<LimbFinding>,
+}
+
+/// How the surface that does not decide lies in a view. Information: it takes no part in the verdict.
+#[derive(Debug, Clone, Serialize)]
+pub struct OtherSurface {
+    /// `cage`, or `limit`: what smoothing makes of it in the limit.
+    pub surface: &'static str,
+    /// Mean of its `|outer_diff|`.
+    pub outer_diff_mean_abs: f64,
+    /// 95th percentile of it.
+    pub outer_diff_p95_abs: f64,
+    /// Largest of it.
+    pub outer_diff_max_abs: f64,
+    /// Where the cage is within tolerance and the smoothed surface is too thin.
+    pub lost: Vec<Lost>,
+}
+
+/// A place where smoothing takes too much away.
+#[derive(Debug, Clone, Serialize)]
+pub struct Lost {
+    /// Lower end.
+    pub y_from: f64,
+    /// Upper end.
+    pub y_to: f64,
+    /// Height of the worst row.
+    pub worst_y: f64,
+    /// The cage's difference in outer width there.
+    pub cage_outer_diff: f64,
+    /// The smoothed surface's.
+    pub smooth_outer_diff: f64,
+    /// How much wider the cage would have to be there for the smoothed surface to match.
+    pub cage_wider_by: f64,
+    /// In words.
+    pub text: String,
 }
 
 /// A cut square to a limb's axis.

@@ -140,6 +140,7 @@ fn view(name: &str, first: usize, azimuth_deg: f64) -> View {
         },
         rows,
         limbs: Vec::new(),
+        other_surface: None,
         findings: vec![
             finding(
                 first,
@@ -284,6 +285,7 @@ pub(super) fn scene() -> Scene {
         report: report(),
         shown: Shown {
             edges: vec![[EdgeReading::Measured; 2]; (HEIGHT / STEP) as usize],
+            other: None,
             image: 0,
             placed: Placed {
                 name: "front".to_string(),

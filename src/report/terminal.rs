@@ -309,6 +309,10 @@ fn remarks(out: &mut String, report: &Report, style: Style) {
             ));
         }
     }
+    for v in &report.views {
+        let lost = v.other_surface.iter().flat_map(|o| &o.lost);
+        lines.extend(lost.map(|l| format!("{} view: {}", clean(&v.name), clean(&l.text))));
+    }
     lines.extend(report.notes.iter().map(|n| clean(n)));
     lines.extend(report.mesh_audit.iter().map(|a| clean(&a.text)));
     if !lines.is_empty() {

@@ -1,7 +1,7 @@
 //! The keys of a setup file, table by table, and the nearest known key to a mistyped one.
 
 /// Keys at the top.
-pub(super) const TOP: [&str; 12] = [
+pub(super) const TOP: [&str; 13] = [
     "unit",
     "figure-height",
     "scale",
@@ -10,6 +10,7 @@ pub(super) const TOP: [&str; 12] = [
     "tolerance",
     "tolerance-width",
     "lead",
+    "smooth",
     "stage",
     "unfinished",
     "mesh",

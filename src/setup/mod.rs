@@ -15,7 +15,7 @@ pub use write::{Found, FoundArea, FoundGuide, FoundView, append, write};
 
 use crate::error::{Error, Result};
 use crate::mesh::{Heading, UpAxis};
-use crate::report::model::{Lead, Stage};
+use crate::report::model::{Lead, Smoothing, Stage};
 use crate::sheet::edge::LineEdge;
 
 /// Longest setup file that is read, bytes: thousands of times what one has.
@@ -82,6 +82,8 @@ pub struct Setup {
     pub ground: Option<f64>,
     /// The view that leads.
     pub lead: Option<Lead>,
+    /// How far the surface that decides is smoothed.
+    pub smooth: Option<Smoothing>,
     /// The first placement of a series is kept.
     pub hold_placement: Option<bool>,
     /// Percent of the figure height.

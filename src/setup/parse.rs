@@ -9,7 +9,7 @@ use super::keys::{GUIDE, IMAGE, MESH, TOP, VIEW, VIEWS, nearest};
 use super::{GuideSetup, ImageSetup, MeshSetup, Setup, Shows, ViewSetup};
 use crate::error::{Error, Result};
 use crate::mesh::{Heading, UpAxis};
-use crate::report::model::{Lead, Stage};
+use crate::report::model::{Lead, Smoothing, Stage};
 use crate::sheet::edge::LineEdge;
 
 /// The text, for lines of complaints.
@@ -160,6 +160,15 @@ pub(super) fn setup(source: &str) -> Result<Setup> {
         lead: t.get(top, "lead", "\"front\" or \"side\"", |i| {
             i.as_str().and_then(Lead::parse)
         })?,
+        smooth: t.get(
+            top,
+            "smooth",
+            "a whole number from 1 to 5, or \"limit\"",
+            |i| match i.as_integer() {
+                Some(n) => Smoothing::parse(&n.to_string()),
+                None => i.as_str().and_then(Smoothing::parse),
+            },
+        )?,
         hold_placement: t.get(top, "hold-placement", "true or false", Item::as_bool)?,
         tolerance: t.get(top, "tolerance", "a number above zero", positive)?,
         tolerance_width: t.get(top, "tolerance-width", "a number above zero", positive)?,

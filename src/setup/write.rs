@@ -70,6 +70,8 @@ pub fn write(found: &Found) -> String {
          # ground = 0.0\n\
          # The view that leads where the drawn views differ: \"front\" or \"side\".\n\
          # lead = \"front\"\n\
+         # Compare the surface after so many Catmull-Clark steps (1 to 5), or \"limit\"; without this line the cage.\n\
+         # smooth = 2\n\
          # Keep the first placement of a series beside the results and use it in later runs.\n\
          # hold-placement = true\n\
          # How far the mesh may lie off the drawing, percent of the figure height.\n\

@@ -11,8 +11,8 @@ use super::light::{decode, encode, mix};
 use super::shrunk::Shrunk;
 use crate::profile::Outline;
 use crate::report::look::{
-    DRAWING_DASH, DRAWING_LINE, HATCH_CLEARS, HATCH_WITHIN, INK, MESH, MESH_LINE, MESH_TINT, MESH_TINT_SHARE,
-    OVER, PAPER, UNDER,
+    DRAWING_DASH, DRAWING_LINE, FINE_LINE, HATCH_CLEARS, HATCH_WITHIN, INK, MESH, MESH_LINE, MESH_TINT,
+    MESH_TINT_SHARE, OVER, PAPER, UNDER,
 };
 use crate::space::ViewUnits;
 
@@ -23,12 +23,15 @@ const STRETCH: usize = 16;
 pub(super) struct Figure {
     mesh: Option<Path>,
     drawing: Option<Path>,
+    /// The cage, where the smoothed surface is the mesh that counts.
+    cage: Option<Path>,
 }
 
 impl Figure {
     pub(super) fn new(subject: &Subject<'_>, stage: &Stage) -> Self {
         let [mesh, drawing] = [&subject.shown.mesh, &subject.shown.drawing].map(|o| path(o, stage));
-        Self { mesh, drawing }
+        let cage = subject.cage().and_then(|o| path(o, stage));
+        Self { mesh, drawing, cage }
     }
 
     /// The drawing, the mesh's tint and the hatching, on paper. `shrunk` is the reduced picture for this stage, if there
@@ -95,8 +98,11 @@ impl Figure {
         });
     }
 
-    /// Both outlines: the mesh's broad, the drawing's thin and dashed on top of it.
+    /// The outlines: the mesh's broad, the cage's thin beside it, the drawing's thin and dashed on top of it.
     pub(super) fn outlines(&self, canvas: &mut Canvas) {
+        if let Some(path) = &self.cage {
+            canvas.stroke(path, Pen::solid(FINE_LINE, MESH), LineCap::Butt);
+        }
         if let Some(path) = &self.mesh {
             canvas.stroke(path, Pen::solid(MESH_LINE, MESH), LineCap::Butt);
         }

@@ -29,6 +29,7 @@ const WHOLE: f64 = 99.5;
 #[derive(Clone, Copy)]
 enum Sample {
     Mesh,
+    Cage,
     Drawing,
     Hatching(Lean, [u8; 3]),
     Band,
@@ -51,6 +52,10 @@ pub(super) fn draw(
         (Sample::Hatching(Lean::Up, OVER), "mesh sticks out"),
         (Sample::Hatching(Lean::Down, UNDER), "mesh falls short"),
     ];
+    if subject.cage().is_some() {
+        entries[0].1 = "mesh, smoothed";
+        entries.insert(1, (Sample::Cage, "its cage"));
+    }
     if charted {
         let [one_sided, no_measure] = unmeasured(subject);
         entries.push((Sample::Band, "within tolerance"));
@@ -84,6 +89,7 @@ fn draw_sample(canvas: &mut Canvas, sample: Sample, x: f64, y: f64) {
     let ends = [(x, y), (x + w, y)];
     match sample {
         Sample::Mesh => canvas.line(&ends, Pen::solid(MESH_LINE, MESH)),
+        Sample::Cage => canvas.line(&ends, Pen::solid(FINE_LINE, MESH)),
         Sample::Drawing => {
             let pen = Pen {
                 weight: DRAWING_LINE,

@@ -62,6 +62,12 @@ impl Subject<'_> {
         &self.report.views[self.view]
     }
 
+    /// The cage's outline, where the smoothed surface is what counts.
+    fn cage(&self) -> Option<&Outline<ViewUnits>> {
+        let smoothed = self.report.settings.smooth.is_some();
+        self.shown.other.as_ref().filter(|_| smoothed)
+    }
+
     /// The tolerance in units.
     fn tolerance(&self) -> f64 {
         self.report.settings.tolerance_pct / 100.0 * self.report.figure_height

@@ -1,0 +1,161 @@
+//! The surface that smoothing makes of a cage: Catmull-Clark subdivision, in steps and in the limit.
+//!
+//! Rules: Catmull and Clark 1978; borders and creases as DeRose, Kass and Truong 1998; limit positions as Halstead, Kass
+//! and DeRose 1993. An edge with one face, or with more than two, is a border: its curve depends on itself alone. Where
+//! two border edges meet the vertex runs along their curve, where more meet it stays.
+//!
+//! A half model must be mirrored and joined before (see [`crate::mesh::mirror`]): smoothed by itself its centre line
+//! would be a border. Vertices of the cage keep their numbers; those of its edges and faces follow.
+
+mod positions;
+mod topology;
+
+pub use topology::{Crease, Topology};
+
+use crate::error::{Error, Result};
+use crate::mesh::Mesh;
+
+/// Most steps: each makes four faces of one.
+pub const MOST_STEPS: u8 = 5;
+/// The limit surface is shown by at most so many faces, all their corners on it.
+const LIMIT_FACES: usize = 400_000;
+/// Most faces that a smoothed mesh may have.
+const MOST_FACES: usize = 200_000_000;
+
+/// How far a cage is smoothed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Smoothing {
+    /// So many steps, 1 to [`MOST_STEPS`].
+    Steps(u8),
+    /// To the limit: as many steps as are worth it, then every vertex onto the limit surface.
+    Limit,
+}
+
+impl Smoothing {
+    /// Reads `1` to `5` or `limit`.
+    pub fn parse(text: &str) -> Option<Self> {
+        if text == "limit" {
+            return Some(Self::Limit);
+        }
+        let steps: u8 = text.parse().ok()?;
+        (1..=MOST_STEPS).contains(&steps).then_some(Self::Steps(steps))
+    }
+}
+
+/// Faces after some steps of a cage with so many corners: each corner is a face after the first step.
+fn faces_after(corners: usize, steps: u8) -> usize {
+    corners.saturating_mul(1 << (2 * (u32::from(steps) - 1)))
+}
+
+impl serde::Serialize for Smoothing {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
+        match self {
+            Self::Steps(n) => serializer.serialize_u8(*n),
+            Self::Limit => serializer.serialize_str("limit"),
+        }
+    }
+}
+
+/// The topology of every step from a cage to its smoothed surface: made once, used for any positions of that cage.
+#[derive(Debug, Clone)]
+pub struct Plan {
+    /// The cage's, then one for each step.
+    levels: Vec<Topology>,
+    smoothing: Smoothing,
+}
+
+impl Plan {
+    /// Plans the smoothing of a cage; `creases` are its sharp edges.
+    ///
+    /// # Errors
+    /// The smoothed mesh would have too many faces.
+    pub fn new(mesh: &Mesh, smoothing: Smoothing, creases: &[Crease]) -> Result<Self> {
+        let steps = match smoothing {
+            Smoothing::Steps(n) => n,
+            Smoothing::Limit => return Self::limit(mesh, creases, LIMIT_FACES),
+        };
+        let faces = faces_after(mesh.corners().len(), steps);
+        if faces > MOST_FACES {
+            return Err(Error::new(format!(
+                "smoothing would make {faces} faces, more than {MOST_FACES}"
+            ))
+            .advise("use fewer steps"));
+        }
+        Ok(Self {
+            levels: levels(mesh, creases, steps),
+            smoothing,
+        })
+    }
+
+    /// Plans the limit surface of a cage, shown by at most so many faces if one step has no more.
+    ///
+    /// # Errors
+    /// It would have too many faces.
+    pub fn limit(mesh: &Mesh, creases: &[Crease], most_faces: usize) -> Result<Self> {
+        let corners = mesh.corners().len();
+        let steps = (1..=MOST_STEPS)
+            .rev()
+            .find(|n| faces_after(corners, *n) <= most_faces);
+        let plan = Self::new(mesh, Smoothing::Steps(steps.unwrap_or(1)), creases)?;
+        Ok(Self {
+            smoothing: Smoothing::Limit,
+            ..plan
+        })
+    }
+
+    /// Positions of the smoothed surface from positions of the cage, in the order of its vertices.
+    ///
+    /// # Panics
+    /// There are fewer positions than the cage has vertices.
+    pub fn positions(&self, cage: &[[f64; 3]]) -> Vec<[f64; 3]> {
+        let mut at = cage.to_vec();
+        let (last, before) = self.levels.split_last().expect("a plan has levels");
+        for level in before {
+            at = positions::refined(level, &at);
+        }
+        if self.smoothing == Smoothing::Limit {
+            at = positions::limit(last, &at);
+        }
+        at
+    }
+
+    /// The smoothed mesh of a cage, with its groups.
+    ///
+    /// # Errors
+    /// Positions overflow.
+    pub fn mesh(&self, cage: &Mesh) -> Result<Mesh> {
+        let last = &self.levels[self.levels.len() - 1];
+        let mut runs: Vec<(u32, u32)> = cage
+            .group_runs()
+            .map(|r| (r.faces.start as u32, r.group as u32))
+            .collect();
+        for level in &self.levels[..self.levels.len() - 1] {
+            // A face becomes as many as it has corners.
+            runs.iter_mut().for_each(|r| r.0 = level.starts()[r.0 as usize]);
+        }
+        Mesh::new(
+            self.positions(cage.positions()),
+            last.corners().to_vec(),
+            last.starts().to_vec(),
+            cage.groups().to_vec(),
+            runs,
+        )
+    }
+}
+
+fn levels(mesh: &Mesh, creases: &[Crease], steps: u8) -> Vec<Topology> {
+    let mut out = vec![Topology::of(mesh, creases)];
+    for _ in 0..steps {
+        let next = out[out.len() - 1].refined();
+        out.push(next);
+    }
+    out
+}
+
+/// The smoothed mesh of a cage without creases. See [`Plan`].
+///
+/// # Errors
+/// As [`Plan::new`] and [`Plan::mesh`].
+pub fn smooth(mesh: &Mesh, smoothing: Smoothing) -> Result<Mesh> {
+    Plan::new(mesh, smoothing, &[])?.mesh(mesh)
+}
