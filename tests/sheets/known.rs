@@ -16,8 +16,7 @@ const TURNED: &str = "a view turned by 40 degrees is named side or back, three-q
 const PALE_FACE: &str =
     "dark eyes on dark paper do not count as a face, and a round figure is symmetric from the side too";
 const WELL_DRAWN: &str = "the bag's border is probably drawn like the outline; not looked into further";
-const BOX: &str =
-    "the box is off by 3.6 %, little above the limit, probably where the pencil doubles; the outline is right";
+const BOX: &str = "the box is off by 3.6 %, little above the limit, probably where the pencil doubles; the outline is right";
 
 pub(crate) const KNOWN: &[Known] = &[
     known("dumpling_small", Names, TURNED),
