@@ -170,6 +170,8 @@ pub fn check_held(
         .then(|| Held::new(&standing.placing, sheets, given, standing.axes));
     let placement = placement_report(&standing, &candidates, &given, held_report, doubt);
     let smooth = settings.smooth;
+    // What is audited is the cage; standing as the surface does.
+    let upright_cage = smooth.map(|_| turn_upright(cage.clone(), standing.axes));
     let (mut checked, audited) = rayon::join(
         || {
             measure(
@@ -184,9 +186,8 @@ pub fn check_held(
             )
         },
         || {
-            let upright = smooth.map(|_| turn_upright(cage.clone(), standing.axes));
             audit(
-                upright.as_ref().unwrap_or(&standing.mesh),
+                upright_cage.as_ref().unwrap_or(&standing.mesh),
                 &Options {
                     quick: true,
                     ..Options::default()
@@ -194,12 +195,8 @@ pub fn check_held(
             )
         },
     );
-    match smooth {
-        Some(_) => see_other(
-            &mut checked,
-            &turn_upright(cage.clone(), standing.axes),
-            surfaces::Other::Cage,
-        ),
+    match &upright_cage {
+        Some(cage) => see_other(&mut checked, cage, surfaces::Other::Cage),
         None if cage.face_count() <= MOST_SMOOTHED_FACES => {
             // What cannot be smoothed is only left out: the cage decides.
             if let Ok(smoothed) =

@@ -3,8 +3,8 @@
 //! The drawing and the mesh are both divided here, by the same rules, so that what is compared is the same thing. What
 //! an outline does not show is left out, never guessed. Knows nothing of where an outline came from.
 //!
-//! Limits: a figure that stands on two legs; pieces that do not touch in the view belong to no arm; in a side view arms are part of the trunk; where an arm lies on the body
-//! without a gap between them, no outline tells them apart.
+//! Limits: a figure that stands on two legs; pieces that do not touch in the view belong to no arm; in a side view arms
+//! are part of the trunk; where an arm lies on the body without a gap between them, no outline tells them apart.
 
 mod arms;
 mod cells;

@@ -46,11 +46,12 @@ impl Rows {
         self.spans.outer(i).map_or(0.0, |s| s.width())
     }
 
-    /// Highest and lowest row's outer ends.
+    /// Height of the crown.
     pub(super) fn top(&self) -> f64 {
         self.y(0) + self.step / 2.0
     }
 
+    /// Height of the ground.
     pub(super) fn bottom(&self) -> f64 {
         self.y(self.len() - 1) - self.step / 2.0
     }

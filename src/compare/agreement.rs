@@ -1,6 +1,7 @@
 //! The sheet against itself: heights, lines and symmetry of its views, and how much of a finding they explain.
 
 use super::landmarks::Divided;
+use crate::anatomy::{Found, Landmark};
 use crate::profile::Outline;
 use crate::report::model::{LandmarkAgreement, Symmetry};
 use crate::space::ViewUnits;
@@ -20,7 +21,9 @@ pub fn landmarks(front: &Divided, side: &Divided, height: f64) -> Vec<LandmarkAg
     SHARED
         .iter()
         .filter_map(|&name| {
-            let both = [front, side].map(|v| v.drawing.landmark(name).filter(|l| l.confidence >= SURE));
+            // What a line names has one height in all views.
+            let shown = |l: &&Landmark| l.found == Found::Outline && l.confidence >= SURE;
+            let both = [front, side].map(|v| v.drawing.landmark(name).filter(shown));
             let [Some(f), Some(s)] = both else { return None };
             let diff_pct = 100.0 * (s.y - f.y) / height;
             // A body's own outlines may turn at different heights from the front and from the side: what the mesh has
