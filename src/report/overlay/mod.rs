@@ -9,6 +9,7 @@ mod chart;
 mod drawing;
 mod figure;
 mod frame;
+mod glyph;
 mod hatch;
 mod heading;
 mod heights;
