@@ -4,6 +4,8 @@ mod measure;
 mod placed;
 mod verdict;
 
+use rayon::prelude::*;
+
 use crate::anatomy::Landmark;
 use crate::audit::{Options, audit};
 use crate::compare::rows::EdgeReading;
@@ -17,17 +19,19 @@ use crate::place::transform::Placement;
 use crate::profile::Outline;
 use crate::report::model::{AxesFrom, HeldReport, MeshAudit, MeshInput, Report, Settings, SheetInput};
 use crate::sheet::read::{Figure, Reading};
-use crate::silhouette::{Azimuth, silhouettes};
+use crate::silhouette::{Azimuth, Silhouette, silhouettes};
 use crate::smooth::{Plan, smooth};
 use crate::space::ViewUnits;
 use crate::standing::{see, stand};
 use measure::measure;
 use placed::placement_report;
 
-/// Cages of more faces are not smoothed without being asked for: it would take longer than the rest of the check.
-const MOST_SMOOTHED_FACES: usize = 20_000;
-/// Faces that show the limit surface where it is information only.
-const MOST_LIMIT_FACES: usize = 100_000;
+/// Meshes of more faces are neither audited nor smoothed without being asked for: it would take longer than the rest of
+/// the check. They are no cages any more.
+pub const MOST_CAGE_FACES: usize = 20_000;
+/// Faces that show the limit surface where it is information only: around a limb of sixteen there are 32, whose chords
+/// stay within 0.5 % of its radius.
+const MOST_LIMIT_FACES: usize = 30_000;
 /// The file that keeps a placement beside the results.
 pub const HELD_FILE: &str = "placement.json";
 
@@ -172,7 +176,10 @@ pub fn check_held(
     let smooth = settings.smooth;
     // What is audited is the cage; standing as the surface does.
     let upright_cage = smooth.map(|_| turn_upright(cage.clone(), standing.axes));
-    let (mut checked, audited) = rayon::join(
+    let cage = upright_cage.as_ref().unwrap_or(&standing.mesh);
+    let is_cage = cage.face_count() <= MOST_CAGE_FACES;
+    let azimuths: Vec<Azimuth> = standing.placing.views.iter().map(|p| p.azimuth).collect();
+    let (mut checked, (audited, other)) = rayon::join(
         || {
             measure(
                 &standing.seen,
@@ -186,41 +193,45 @@ pub fn check_held(
             )
         },
         || {
-            audit(
-                upright_cage.as_ref().unwrap_or(&standing.mesh),
-                &Options {
-                    quick: true,
-                    ..Options::default()
+            rayon::join(
+                || {
+                    let options = Options {
+                        quick: true,
+                        ..Options::default()
+                    };
+                    is_cage.then(|| audit(cage, &options))
+                },
+                || match &upright_cage {
+                    Some(cage) => Some((silhouettes(cage, &azimuths), surfaces::Other::Cage)),
+                    // What cannot be smoothed is only left out: the cage decides.
+                    None if is_cage => Plan::limit(cage, &[], MOST_LIMIT_FACES)
+                        .and_then(|p| p.mesh(cage))
+                        .ok()
+                        .map(|s| (silhouettes(&s, &azimuths), surfaces::Other::Smoothed)),
+                    None => None,
                 },
             )
         },
     );
-    match &upright_cage {
-        Some(cage) => see_other(&mut checked, cage, surfaces::Other::Cage),
-        None if cage.face_count() <= MOST_SMOOTHED_FACES => {
-            // What cannot be smoothed is only left out: the cage decides.
-            if let Ok(smoothed) =
-                Plan::limit(&standing.mesh, &[], MOST_LIMIT_FACES).and_then(|p| p.mesh(&standing.mesh))
-            {
-                see_other(&mut checked, &smoothed, surfaces::Other::Smoothed);
-            }
-        }
-        None => {}
+    if let Some((seen, other)) = other {
+        see_other(&mut checked, &seen, other);
     }
-    checked.report.mesh_audit = Some(MeshAudit::new(&audited));
+    checked.report.mesh_audit = audited.as_ref().map(MeshAudit::new);
     checked.to_hold = to_hold;
     Ok(checked)
 }
 
 /// Adds to every view how the surface lies that does not decide.
-fn see_other(checked: &mut Checked, mesh: &Mesh, other: surfaces::Other) {
-    let azimuths: Vec<Azimuth> = checked.views.iter().map(|v| v.placed.azimuth).collect();
-    let seen = silhouettes(mesh, &azimuths);
+fn see_other(checked: &mut Checked, seen: &[Silhouette], other: surfaces::Other) {
     let report = &mut checked.report;
     let height = report.figure_height;
     let tolerance = report.settings.tolerance_pct / 100.0 * height;
-    for ((view, shown), seen) in report.views.iter_mut().zip(&mut checked.views).zip(&seen) {
+    let views = report.views.par_iter_mut().zip(&mut checked.views);
+    views.for_each(|(view, shown)| {
+        let Some(seen) = seen.iter().find(|s| s.azimuth() == shown.placed.azimuth) else {
+            return;
+        };
         view.other_surface = Some(surfaces::compare(&view.rows, seen, other, [tolerance, height]));
         shown.other = Some(seen.outline(view.rows.len()));
-    }
+    });
 }

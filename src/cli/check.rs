@@ -343,11 +343,13 @@ fn hash(bytes: &[u8]) -> String {
 
 fn read_mesh(path: &Path, settings: &Settings, limit: MeshLimit) -> Result<(Mesh, MeshInput, Vec<String>)> {
     let bytes = limit.read(path)?;
-    let mesh = obj::read(&bytes, limit.limits()).map_err(|e| e.in_file(path))?;
+    let (mesh, sha256) = rayon::join(|| obj::read(&bytes, limit.limits()), || hash(&bytes));
+    let mesh = mesh.map_err(|e| e.in_file(path))?;
+    drop(bytes);
     let counts = mesh.face_counts();
     let input = MeshInput {
         path: path.display().to_string(),
-        sha256: hash(&bytes),
+        sha256,
         vertices: mesh.positions().len(),
         faces: mesh.face_count(),
         triangles: counts.triangles,
