@@ -6,6 +6,7 @@
 pub mod adjacency;
 pub mod axes;
 pub mod bounds;
+pub mod formats;
 pub mod mirror;
 pub mod near;
 pub mod obj;
@@ -274,6 +275,44 @@ impl Mesh {
             }
         }
         kept
+    }
+
+    /// The same faces over other vertices: `number` has for each vertex the one of `positions` that takes its place.
+    ///
+    /// # Panics
+    /// A vertex has no number, or one that does not exist.
+    #[must_use]
+    pub(crate) fn with_vertices(&self, positions: Vec<[f64; 3]>, number: &[u32]) -> Self {
+        let corners: Vec<u32> = self.corners.iter().map(|&v| number[v as usize]).collect();
+        assert!(corners.iter().all(|&v| (v as usize) < positions.len()));
+        Self {
+            positions,
+            corners,
+            ..self.clone()
+        }
+    }
+
+    /// The same vertices and groups with other faces: `face` has the corners of each one, `None` where it goes.
+    ///
+    /// # Panics
+    /// A face has fewer than three corners.
+    #[must_use]
+    pub(crate) fn with_faces(&self, face: impl Fn(usize) -> Option<Vec<u32>>) -> Self {
+        let mut out = Self {
+            positions: self.positions.clone(),
+            groups: self.groups.clone(),
+            starts: vec![0],
+            ..Self::default()
+        };
+        for run in self.group_runs() {
+            for corners in run.faces.filter_map(&face) {
+                assert!(corners.len() >= MIN_CORNERS);
+                out.start_run(run.group as u32);
+                out.corners.extend(corners);
+                out.starts.push(out.corners.len() as u32);
+            }
+        }
+        out
     }
 
     /// Lets the face that is added next belong to this group.
