@@ -9,8 +9,10 @@
 
 mod positions;
 mod topology;
+mod values;
 
 pub use topology::{Crease, Topology};
+pub use values::Values;
 
 use positions::Borders;
 
@@ -136,6 +138,18 @@ impl Plan {
         at
     }
 
+    /// After how many steps the surface's faces come.
+    pub fn steps(&self) -> u8 {
+        self.levels.len() as u8
+    }
+
+    /// The faces of the smoothed mesh that some neighbouring faces of the cage become.
+    pub fn faces_of(&self, cage: [usize; 2]) -> [usize; 2] {
+        // A face becomes as many as it has corners.
+        let onward = |f: usize| self.levels.iter().fold(f, |f, level| level.starts()[f] as usize);
+        cage.map(onward)
+    }
+
     /// The smoothed mesh of a cage, with its groups.
     ///
     /// # Errors
@@ -159,14 +173,10 @@ impl Plan {
     }
 
     fn assembled(&self, cage: &Mesh, (corners, starts): (Vec<u32>, Vec<u32>)) -> Result<Mesh> {
-        let mut runs: Vec<(u32, u32)> = cage
+        let runs = cage
             .group_runs()
-            .map(|r| (r.faces.start as u32, r.group as u32))
+            .map(|r| (self.faces_of([r.faces.start; 2])[0] as u32, r.group as u32))
             .collect();
-        for level in &self.levels {
-            // A face becomes as many as it has corners.
-            runs.iter_mut().for_each(|r| r.0 = level.starts()[r.0 as usize]);
-        }
         let positions = self.positions(cage.positions());
         Mesh::with_faces_known(positions, corners, starts, cage.groups().to_vec(), runs)
     }

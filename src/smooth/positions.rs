@@ -145,7 +145,7 @@ fn plain(topology: &Topology, at: &[Vector], middles: &[Vector], v: usize) -> Ve
     [0, 1, 2].map(|i| ((faces[i] + 0.5 * beside[i]) / n + (n - 2.0) * p[i]) / n)
 }
 
-/// A vertex at sharp edges.
+/// A vertex at sharp edges (DeRose, Kass and Truong 1998; where edges of different sharpness meet as in OpenSubdiv 3).
 fn held(
     topology: &Topology,
     at: &[Vector],
@@ -155,22 +155,28 @@ fn held(
 ) -> Vector {
     let v = ends[0].vertex as usize;
     let p = &at[v];
-    let smooth = || with_odd_edges(topology, at, middles, v);
-    let held = match ends.len() {
-        _ if borders == Borders::Straight => *p,
-        1 => return smooth(),
-        2 => {
-            let [a, b] = [0, 1].map(|k| &at[ends[k].other as usize]);
-            [0, 1, 2].map(|i| (6.0 * p[i] + (a[i] + b[i])) / 8.0)
+    if borders == Borders::Straight {
+        return *p;
+    }
+    // By how many of its edges stay sharp enough: none or one smooth, two along their curve, more hold the vertex.
+    let by_rule = |least: f32| {
+        let mut sharp = ends.iter().filter(|end| end.sharpness > least);
+        match [sharp.next(), sharp.next(), sharp.next()] {
+            [Some(a), Some(b), None] => {
+                let [a, b] = [a, b].map(|end| &at[end.other as usize]);
+                [0, 1, 2].map(|i| (6.0 * p[i] + (a[i] + b[i])) / 8.0)
+            }
+            [Some(_), Some(_), Some(_)] => *p,
+            _ => with_odd_edges(topology, at, middles, v),
         }
-        _ => *p,
     };
-    let sum: f64 = ends.iter().map(|end| f64::from(end.sharpness.min(1.0))).sum();
-    let sharpness = sum / ends.len() as f64;
-    if sharpness >= 1.0 {
-        held
+    // Edges whose sharpness ends with this step: by it the rule of now and the one of then are mixed.
+    let fading = ends.iter().filter(|end| end.sharpness <= 1.0);
+    let (count, sum) = fading.fold((0, 0.0), |(n, sum), end| (n + 1, sum + f64::from(end.sharpness)));
+    if count == 0 {
+        by_rule(0.0)
     } else {
-        mix(&smooth(), &held, sharpness)
+        mix(&by_rule(1.0), &by_rule(0.0), sum / f64::from(count))
     }
 }
 

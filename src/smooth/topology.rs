@@ -284,10 +284,7 @@ impl Topology {
             .enumerate()
             .for_each(|(i, (edges, corners))| {
                 for (c, (ends, used)) in (i * CHUNK..).zip(edges.iter_mut().zip(corners)) {
-                    *ends = [
-                        vertices + self.corner_edges[c],
-                        middles + self.face_of(c) as u32,
-                    ];
+                    *ends = [vertices + self.corner_edges[c], middles + self.face_of(c) as u32];
                     *used = [4 * c as u32 + 1, 4 * self.next(c) as u32 + 2];
                 }
             });
