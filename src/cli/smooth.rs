@@ -8,7 +8,7 @@ use super::limits::MeshLimit;
 use super::{EXIT_WITHIN, write_whole};
 use crate::error::{Error, Result};
 use crate::mesh::Mesh;
-use crate::mesh::mirror::mirror_and_trace;
+use crate::mesh::mirror::{looks_like_a_half, mirror_and_trace};
 use crate::mesh::obj;
 use crate::mesh::obj::dress::Dress;
 use crate::mesh::obj::write::{Part, Wear, write_with};
@@ -42,6 +42,11 @@ pub(super) fn run(arguments: &SmoothArguments) -> Result<u8> {
     if half.face_count() == 0 {
         return Err(Error::new("the mesh has no faces to smooth").in_file(path));
     }
+    let half_at = if arguments.mirror {
+        None
+    } else {
+        looks_like_a_half(&half)
+    };
     let dress = Dress::read(&bytes).map_err(|e| e.in_file(path))?;
     let faces = half.face_count();
     let (mesh, images_of) = if arguments.mirror {
@@ -64,6 +69,11 @@ pub(super) fn run(arguments: &SmoothArguments) -> Result<u8> {
         &[path],
     )?;
     if !arguments.quiet {
+        if let Some(x) = half_at {
+            super::print(&format!(
+                "the mesh is open along x = {x} and lies on one side of it: if it is one half, smooth it with --mirror, or its centre line draws in like a border\n"
+            ))?;
+        }
         super::print(&format!(
             "{} faces of {} became {} faces of {} vertices\n",
             mesh.face_count(),

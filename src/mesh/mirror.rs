@@ -95,6 +95,14 @@ pub fn mirror_and_trace(mut mesh: Mesh) -> Result<(Noted, Vec<u32>)> {
     Ok((Noted { mesh, notes }, images_of))
 }
 
+/// The x of the plane at which a mesh looks like one half: it is open along it and lies on one side. The mesh must be y up,
+/// facing z. An open sheet may look so too.
+pub fn looks_like_a_half(mesh: &Mesh) -> Option<f64> {
+    let extent = mesh.bounds_of_faces()?;
+    let size = extent.largest();
+    find_plane(mesh, &Border::of(mesh), &extent, JOIN * size, ROUNDING * size).ok()
+}
+
 fn append_mirrored_faces(mesh: &mut Mesh, image: &[u32]) -> Result<Vec<u32>> {
     let runs: Vec<_> = mesh.group_runs().collect();
     let mut images_of = Vec::with_capacity(mesh.face_count());

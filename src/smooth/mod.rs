@@ -60,6 +60,13 @@ impl serde::Serialize for Smoothing {
     }
 }
 
+/// Memory for positions, kept from one use of a [`Plan`] to the next.
+#[derive(Debug, Clone, Default)]
+pub struct Room {
+    now: Vec<[f64; 3]>,
+    before: Vec<[f64; 3]>,
+}
+
 /// The topology of every step from a cage to its smoothed surface: made once, used for any positions of that cage.
 #[derive(Debug, Clone)]
 pub struct Plan {
@@ -127,15 +134,40 @@ impl Plan {
         self.carried(cage, Borders::Curved)
     }
 
+    /// The same within memory that is kept between calls: for a cage whose vertices move again and again, where asking the
+    /// system for memory takes as long as the sums.
+    ///
+    /// # Panics
+    /// As [`Plan::positions`].
+    pub fn positions_in<'a>(&self, cage: &[[f64; 3]], room: &'a mut Room) -> &'a [[f64; 3]] {
+        self.carry(cage, Borders::Curved, room)
+    }
+
     fn carried(&self, cage: &[[f64; 3]], borders: Borders) -> Vec<[f64; 3]> {
-        let mut at = positions::refined(&self.levels[0], cage, borders);
-        for level in &self.levels[1..] {
-            at = positions::refined(level, &at, borders);
+        let mut room = Room::default();
+        self.carry(cage, borders, &mut room);
+        room.now
+    }
+
+    fn carry<'a>(&self, cage: &[[f64; 3]], borders: Borders, room: &'a mut Room) -> &'a [[f64; 3]] {
+        let next = |room: &mut Room, count: usize| {
+            std::mem::swap(&mut room.now, &mut room.before);
+            if room.now.capacity() < count {
+                // Memory that comes cleared is not written to twice.
+                room.now = vec![[0.0; 3]; count];
+            }
+            room.now.resize(count, [0.0; 3]);
+        };
+        for (i, level) in self.levels.iter().enumerate() {
+            next(room, positions::refined_count(level));
+            let at = if i == 0 { cage } else { &room.before };
+            positions::refined(level, at, borders, &mut room.now);
         }
         if self.smoothing == Smoothing::Limit {
-            at = positions::limit(&self.last, &at, borders);
+            next(room, self.last.vertex_count());
+            positions::limit(&self.last, &room.before, borders, &mut room.now);
         }
-        at
+        &room.now
     }
 
     /// After how many steps the surface's faces come.

@@ -38,10 +38,14 @@ pub(super) enum Borders {
     Straight,
 }
 
-/// Positions after one step, in the order of [`Topology::refined`]'s vertices.
-pub(super) fn refined(topology: &Topology, at: &[Vector], borders: Borders) -> Vec<Vector> {
+/// Number of positions that [`refined`] gives.
+pub(super) fn refined_count(topology: &Topology) -> usize {
+    topology.vertex_count() + topology.edges().len() + topology.face_count()
+}
+
+/// Positions after one step, in the order of [`Topology::refined`]'s vertices; `out` has [`refined_count`] places.
+pub(super) fn refined(topology: &Topology, at: &[Vector], borders: Borders, out: &mut [Vector]) {
     let (vertices, edges) = (topology.vertex_count(), topology.edges());
-    let mut out = vec![[0.0; 3]; vertices + edges.len() + topology.face_count()];
     let (new_vertices, rest) = out.split_at_mut(vertices);
     let (new_edges, middles) = rest.split_at_mut(edges.len());
     if topology.is_all_quads() {
@@ -90,7 +94,6 @@ pub(super) fn refined(topology: &Topology, at: &[Vector], borders: Borders) -> V
             }
         },
     );
-    out
 }
 
 fn middle(topology: &Topology, at: &[Vector], face: usize) -> Vector {
@@ -205,10 +208,9 @@ fn with_odd_edges(topology: &Topology, at: &[Vector], middles: &[Vector], v: usi
 }
 
 /// Every vertex of an all-quad mesh moved to its place on the limit surface. What finite sharpness is left counts as none.
-pub(super) fn limit(topology: &Topology, at: &[Vector], borders: Borders) -> Vec<Vector> {
+pub(super) fn limit(topology: &Topology, at: &[Vector], borders: Borders, out: &mut [Vector]) {
     let corners = topology.corners();
-    let mut out = vec![[0.0; 3]; topology.vertex_count()];
-    fill(&mut out, |v| {
+    fill(out, |v| {
         let p = &at[v];
         let ring = topology.ring_at(v);
         if ring.is_empty() {
@@ -240,5 +242,4 @@ pub(super) fn limit(topology: &Topology, at: &[Vector], borders: Borders) -> Vec
             _ => out[v] = *p,
         }
     }
-    out
 }

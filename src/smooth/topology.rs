@@ -291,26 +291,60 @@ impl Topology {
     }
 
     fn refine_rings(&self, out: &mut Self) {
-        let mut starts = Vec::with_capacity(out.vertices + 1);
-        starts.extend_from_slice(&self.ring_starts);
-        let mut end = starts[self.vertices];
-        for corners in &self.edge_corners {
-            end += if corners[1] == NONE { 2 } else { 4 };
-            starts.push(end);
+        let (vertices, edges) = (self.vertices, self.edges.len());
+        // Corners at the middle of an edge: two of each of its faces, of no more than two. Counted by chunks, to know where each begins.
+        let at_edge = |corners: &[u32; 2]| if corners[1] == NONE { 2 } else { 4 };
+        let counts: Vec<usize> = self
+            .edge_corners
+            .par_chunks(CHUNK)
+            .map(|chunk| chunk.iter().map(at_edge).sum())
+            .collect();
+        let first = self.ring.len();
+        let total = first + counts.iter().sum::<usize>() + self.corners.len();
+        let mut starts = vec![0; out.vertices + 1];
+        let mut ring = vec![0; total];
+        let (old_starts, rest) = starts.split_at_mut(vertices);
+        old_starts.copy_from_slice(&self.ring_starts[..vertices]);
+        let (edge_starts, face_starts) = rest.split_at_mut(edges);
+        let (old_ring, rest) = ring.split_at_mut(first);
+        let (mut edge_ring, face_ring) = rest.split_at_mut(counts.iter().sum());
+        let behind = (first + edge_ring.len()) as u32;
+        let mut chunks = Vec::with_capacity(counts.len());
+        let mut begin = first;
+        for count in counts {
+            let (own, others) = edge_ring.split_at_mut(count);
+            chunks.push((begin as u32, own));
+            (edge_ring, begin) = (others, begin + count);
         }
-        for ends in self.starts.windows(2) {
-            end += ends[1] - ends[0];
-            starts.push(end);
-        }
-        let mut ring = Vec::with_capacity(end as usize);
-        ring.extend(self.ring.iter().map(|c| 4 * c));
-        for &[first, second] in &self.edge_corners {
-            ring.extend([4 * first + 1, 4 * self.next(first as usize) as u32 + 3]);
-            if second != NONE {
-                ring.extend([4 * second + 1, 4 * self.next(second as usize) as u32 + 3]);
-            }
-        }
-        ring.extend((0..self.corners.len() as u32).map(|c| 4 * c + 2));
+        old_ring
+            .par_iter_mut()
+            .zip(&self.ring)
+            .with_min_len(CHUNK)
+            .for_each(|(new, old)| *new = 4 * old);
+        self.edge_corners
+            .par_chunks(CHUNK)
+            .zip(edge_starts.par_chunks_mut(CHUNK))
+            .zip(chunks)
+            .for_each(|((edges, starts), (mut begin, mut ring))| {
+                for (corners, start) in edges.iter().zip(starts) {
+                    *start = begin;
+                    let (own, others) = ring.split_at_mut(at_edge(corners));
+                    for (two, &c) in own.chunks_exact_mut(2).zip(corners) {
+                        two.copy_from_slice(&[4 * c + 1, 4 * self.next(c as usize) as u32 + 3]);
+                    }
+                    (ring, begin) = (others, begin + own.len() as u32);
+                }
+            });
+        face_starts
+            .par_iter_mut()
+            .zip(&self.starts)
+            .with_min_len(CHUNK)
+            .for_each(|(new, old)| *new = behind + old);
+        face_ring
+            .par_iter_mut()
+            .enumerate()
+            .with_min_len(CHUNK)
+            .for_each(|(c, new)| *new = 4 * c as u32 + 2);
         out.ring_starts = starts;
         out.ring = ring;
     }
