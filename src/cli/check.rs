@@ -11,6 +11,7 @@ use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
 use crate::check::{Checked, HELD_FILE, Held, ImageRead, check_held};
 use crate::error::{Error, Result};
+use crate::mesh::mirror::looks_like_a_half;
 use crate::mesh::obj;
 use crate::mesh::prepare::{Preparation, prepare};
 use crate::mesh::select::Choice;
@@ -373,7 +374,15 @@ fn read_mesh(path: &Path, settings: &Settings, limit: MeshLimit) -> Result<(Mesh
         },
         mirror: settings.mirror,
     };
-    let noted = prepare(mesh, &how).map_err(|e| e.in_file(path))?;
+    let mut noted = prepare(mesh, &how).map_err(|e| e.in_file(path))?;
+    if settings.smooth.is_some()
+        && !settings.mirror
+        && let Some(x) = looks_like_a_half(&noted.mesh)
+    {
+        noted.notes.push(format!(
+            "the mesh is open along x = {x} and lies on one side of it: if it is one half, give --mirror, or its centre line is smoothed like a border"
+        ));
+    }
     Ok((noted.mesh, input, noted.notes))
 }
 

@@ -139,6 +139,45 @@ impl Mesh {
         })
     }
 
+    /// A mesh whose faces and groups hold by the way they were made; only its positions are checked.
+    ///
+    /// # Errors
+    /// If a coordinate is not finite.
+    pub(crate) fn with_faces_known(
+        positions: Vec<[f64; 3]>,
+        corners: Vec<u32>,
+        starts: Vec<u32>,
+        groups: Vec<Group>,
+        runs: Vec<(u32, u32)>,
+    ) -> Result<Self> {
+        use rayon::prelude::*;
+        let broken = positions
+            .par_iter()
+            .with_min_len(1 << 14)
+            .position_first(|p| !p.iter().all(|c| c.is_finite()));
+        if let Some(v) = broken {
+            return Err(Error::new("a coordinate is not a finite number").at(format!("vertex {v}")));
+        }
+        let made = Self {
+            positions,
+            corners,
+            starts,
+            groups,
+            runs,
+        };
+        debug_assert!(
+            Self::new(
+                made.positions.clone(),
+                made.corners.clone(),
+                made.starts.clone(),
+                made.groups.clone(),
+                made.runs.clone()
+            )
+            .is_ok()
+        );
+        Ok(made)
+    }
+
     /// A mesh of one group from a list of polygons, checked as in [`Mesh::new`].
     ///
     /// ```
