@@ -1,5 +1,6 @@
 //! A whole check: mesh and sheet in, one report out. The order of the steps, nothing else.
 
+mod arms;
 mod measure;
 mod placed;
 mod verdict;
@@ -17,7 +18,7 @@ use crate::place::transform::Placement;
 use crate::profile::Outline;
 use crate::report::model::{AxesFrom, HeldReport, MeshAudit, MeshInput, Report, Settings, SheetInput};
 use crate::sheet::read::{Figure, Reading};
-use crate::silhouette::{Azimuth, silhouettes};
+use crate::silhouette::{Azimuth, Silhouette, silhouettes};
 use crate::smooth::{Plan, smooth};
 use crate::space::ViewUnits;
 use crate::standing::{see, stand};
@@ -170,6 +171,17 @@ pub fn check_held(
         .then(|| Held::new(&standing.placing, sheets, given, standing.axes));
     let placement = placement_report(&standing, &candidates, &given, held_report, doubt);
     let smooth = settings.smooth;
+    let mut armed = arms::arms(
+        &standing.mesh,
+        &standing.placing,
+        &figures,
+        &settings,
+        &Default::default(),
+    );
+    if let Some(mesh) = &armed.mesh {
+        let azimuths: Vec<Azimuth> = standing.seen.iter().map(Silhouette::azimuth).collect();
+        standing.seen = silhouettes(mesh, &azimuths);
+    }
     // What is audited is the cage; standing as the surface does.
     let upright_cage = smooth.map(|_| turn_upright(cage.clone(), standing.axes));
     let (mut checked, audited) = rayon::join(
@@ -183,6 +195,7 @@ pub fn check_held(
                 &standing.placing,
                 placement,
                 &figures,
+                &mut armed,
             )
         },
         || {
@@ -196,12 +209,18 @@ pub fn check_held(
         },
     );
     match &upright_cage {
-        Some(cage) => see_other(&mut checked, cage, surfaces::Other::Cage),
+        Some(cage) => {
+            let turned = armed.mesh.as_ref().and_then(|_| armed.of_other(cage));
+            see_other(
+                &mut checked,
+                turned.as_ref().unwrap_or(cage),
+                surfaces::Other::Cage,
+            );
+        }
         None if cage.face_count() <= MOST_SMOOTHED_FACES => {
             // What cannot be smoothed is only left out: the cage decides.
-            if let Ok(smoothed) =
-                Plan::limit(&standing.mesh, &[], MOST_LIMIT_FACES).and_then(|p| p.mesh(&standing.mesh))
-            {
+            let cage = armed.mesh.as_ref().unwrap_or(&standing.mesh);
+            if let Ok(smoothed) = Plan::limit(cage, &[], MOST_LIMIT_FACES).and_then(|p| p.mesh(cage)) {
                 see_other(&mut checked, &smoothed, surfaces::Other::Smoothed);
             }
         }

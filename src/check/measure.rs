@@ -19,6 +19,7 @@ use crate::sheet::read::Figure;
 use crate::silhouette::Silhouette;
 use crate::space::{Point, ViewUnits};
 
+use super::arms::Arms;
 use super::verdict::{sheet_agreement, verdict};
 use super::{Checked, HELD_FILE, ImageRead, Shown};
 
@@ -38,6 +39,7 @@ pub(super) fn measure(
     placing: &Placing,
     placement: PlacementReport,
     figures: &[(usize, &Figure)],
+    arms: &mut Arms,
 ) -> Checked {
     let lead = placing.lead;
     let (crown_y, ground_y) = reach(&placing.views[lead].placement, figures[lead].1);
@@ -63,14 +65,7 @@ pub(super) fn measure(
         .map(|(p, (image, f), s)| {
             let levelling = images[*image].reading.levelling;
             let to_view = |q: &Point<_>| p.placement.to_view(*q);
-            let drawing = Outline {
-                rings: f
-                    .level
-                    .rings
-                    .iter()
-                    .map(|r| r.iter().map(to_view).collect())
-                    .collect(),
-            };
+            let drawing = p.outline(&f.level);
             let mut comparison = compare(&drawing, s, p.placement.units_per_px, &limits);
             let placed = |pieces: &[[[f64; 2]; 2]]| -> Vec<[Point<ViewUnits>; 2]> {
                 let place = |[x, y]: [f64; 2]| to_view(&levelling.level(Point::new(x, y)));
@@ -218,7 +213,7 @@ pub(super) fn measure(
         .map(|(p, (image, f))| DrawnView::new(f, p.name.clone(), p.facing, *image))
         .collect();
     let symmetry = front.and_then(|f| agreement::symmetry(&shown[f].drawing, height));
-    let (agreement, findings) =
+    let (agreement, mut findings) =
         sheet_agreement(&drawn, figures, lead, heights, symmetry, settings.tolerance_pct);
     notes.extend(symmetry.filter(|s| s.worst_pct > settings.tolerance_pct).map(|s| {
         format!(
@@ -227,6 +222,8 @@ pub(super) fn measure(
             wording::length(s.worst_y, height)
         )
     }));
+    findings.append(&mut arms.findings);
+    notes.append(&mut arms.notes);
     let (verdict, undecided) = verdict(&views, &findings, &drawn, placement.doubt.as_deref());
     let report = Report {
         schema: REPORT_SCHEMA,
@@ -253,6 +250,7 @@ pub(super) fn measure(
         },
         placement,
         views,
+        arms: std::mem::take(&mut arms.reports),
         findings,
         verdict,
         undecided,

@@ -18,7 +18,7 @@ use crate::mesh::{Axes, Heading, Mesh, UpAxis};
 use crate::place::assign::Asked;
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
 use crate::report::model::{
-    Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Smoothing, Stage, Verdict,
+    ArmsMode, Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Smoothing, Stage, Verdict,
 };
 use crate::report::overlay::{Subject, overlays};
 use crate::report::terminal::{self, Style, summary};
@@ -95,6 +95,10 @@ pub(super) struct CheckArguments {
     /// The mesh is one half: mirror it at its border plane and join it first
     #[arg(long)]
     mirror: bool,
+    /// The mesh's arms: as-modelled, drop (turned until they hang as the drawn ones; both arms are then compared),
+    /// DEGREES below the horizontal, or ignore (left out) [default: as-modelled]
+    #[arg(long, value_name = "drop|DEGREES|ignore", value_parser = super::arms_mode, allow_hyphen_values = true)]
+    arms: Option<ArmsMode>,
     /// Only these groups of the file count
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     groups: Vec<String>,
@@ -198,6 +202,7 @@ impl CheckArguments {
                 .or(preset.and_then(|p| p.1)),
             unfinished: self.unfinished || setup.unfinished == Some(true),
             mirror: self.mirror || setup.mesh.mirror == Some(true),
+            arms: self.arms.or(setup.arms).unwrap_or_default(),
             groups: names(&self.groups, &setup.mesh.groups),
             skip_groups: names(&self.skip_groups, &setup.mesh.skip_groups),
             line_edge: self

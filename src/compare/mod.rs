@@ -3,6 +3,7 @@
 //! Knows outlines and spans in one view's units; knows no files, no colours, no terminal.
 
 pub mod agreement;
+pub mod arms;
 pub mod bands;
 pub mod landmarks;
 pub mod rows;

@@ -80,7 +80,7 @@ pub fn across(kind: Kind, worst: &Section, height: f64, unit: &str) -> String {
 }
 
 /// A unit's label behind a number.
-fn spaced(unit: &str) -> String {
+pub(super) fn spaced(unit: &str) -> String {
     if unit.is_empty() {
         String::new()
     } else {

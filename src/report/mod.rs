@@ -1,5 +1,6 @@
 //! What a check says, and every way of writing it down: JSON, CSV, terminal, pictures.
 
+pub mod arms;
 pub mod audit;
 pub mod csv;
 pub mod files;

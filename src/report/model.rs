@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use crate::sheet::read::Figure;
 
+pub use super::arms::{ArmReport, ArmSegment, ArmsMode, End, JointFrom, Side};
 pub use super::placement::{AxesFrom, HeldReport, PlacedBy, PlacedView, PlacementReport};
 use crate::mesh::Axes;
 pub use crate::mesh::{Heading, UpAxis};
@@ -43,6 +44,9 @@ pub struct Report {
     pub placement: PlacementReport,
     /// The compared views.
     pub views: Vec<View>,
+    /// The arms, the left one first; empty unless they are turned.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub arms: Vec<ArmReport>,
     /// Findings that are not about one view.
     pub findings: Vec<SheetFinding>,
     /// What to take from it all.
@@ -200,6 +204,8 @@ pub struct Settings {
     pub unfinished: bool,
     /// `--mirror`.
     pub mirror: bool,
+    /// `--arms`.
+    pub arms: ArmsMode,
     /// `--groups`; empty: all.
     pub groups: Vec<String>,
     /// `--skip-groups`.
@@ -243,6 +249,7 @@ impl Default for Settings {
             tolerance_width_pct: None,
             unfinished: false,
             mirror: false,
+            arms: ArmsMode::AsModelled,
             groups: Vec::new(),
             skip_groups: Vec::new(),
             line_edge: LineEdge::default(),

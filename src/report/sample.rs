@@ -242,6 +242,7 @@ pub(super) fn report() -> Report {
             doubt: None,
         },
         views: vec![view("front", 1, 0.0), view("side", 4, 90.0)],
+        arms: Vec::new(),
         findings: Vec::new(),
         verdict: Verdict::OffModel,
         undecided: Vec::new(),
