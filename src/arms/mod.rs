@@ -7,6 +7,7 @@
 //! Angles are degrees below the horizontal, whichever side the arm is on. Left is the character's own left, x above the
 //! plane of symmetry. y up, facing +z.
 
+mod collapse;
 mod drawn;
 mod found;
 pub mod line;
@@ -15,8 +16,9 @@ pub mod shape;
 mod shoulder;
 mod turn;
 
+pub use collapse::{Collapse, collapse, loops};
 pub use drawn::drawn;
 pub use found::{End, Figure, JointFrom, MeshArm, Told, find};
-pub use pose::{Posed, pose, to_degrees};
+pub use pose::{Posed, onto, pose, to_degrees};
 pub use shape::{Shape, turn};
 pub use turn::{Turn, rotated, share, turned};

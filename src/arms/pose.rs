@@ -1,10 +1,14 @@
 //! Both arms of a mesh turned to an angle, without a drawing.
 
 use super::found::{Figure, MeshArm, Told, find};
-use super::shape::turn;
+use super::line::Flat;
+use super::shape::{Shape, turn};
 use super::turn::{Turn, turned};
 use crate::error::{Error, Result};
 use crate::mesh::Mesh;
+
+/// Share of an arm's length at which the elbow lies on the mean (Drillis and Contini 1966, in Winter 2009).
+const ELBOW: f64 = 0.423;
 
 /// A mesh whose arms were turned.
 #[derive(Debug, Clone)]
@@ -27,6 +31,28 @@ pub fn to_degrees(arm: &MeshArm, degrees: f64) -> Turn {
         shoulder: turn(heading - arm.shape.upper.heading()),
         elbow: None,
     }
+}
+
+/// The turn that lays an arm onto a drawn one; `other`: the one of the other side.
+pub fn onto(arm: &MeshArm, drawn: &Shape, other: bool) -> Turn {
+    let sign = if other { -1.0 } else { 1.0 };
+    let heading = |h: f64| if other { std::f64::consts::PI - h } else { h };
+    let shoulder = turn(heading(drawn.upper.heading()) - arm.shape.upper.heading());
+    let bend = |s: &Shape| s.fore.map_or(0.0, |f| turn(f.heading() - s.upper.heading()));
+    let more = turn(sign * bend(drawn) - bend(&arm.shape));
+    let straight = drawn.fore.is_none() && arm.shape.fore.is_none();
+    Turn {
+        shoulder,
+        elbow: (!straight).then(|| (elbow(arm), more)),
+    }
+}
+
+/// The mesh's own elbow, or where it lies on the mean.
+fn elbow(arm: &MeshArm) -> Flat {
+    arm.shape.elbow().unwrap_or_else(|| {
+        let line = arm.shape.upper.beginning_at(arm.joint());
+        line.place(ELBOW * arm.length(), 0.0)
+    })
 }
 
 /// Turns both upper arms of a mesh that stands upright, y up and facing +z, until they point so far below the

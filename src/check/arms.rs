@@ -1,7 +1,7 @@
 //! The mesh's arms turned before anything is compared, and how they compare with the drawn ones.
 
 use crate::anatomy::{Anatomy, Aspect, Frame};
-use crate::arms::{self, Figure, JointFrom, MeshArm, Shape, Told, Turn, turn};
+use crate::arms::{self, Figure, JointFrom, MeshArm, Shape, Told, Turn};
 use crate::compare::arms::{Pair, Scale, compare, pole};
 use crate::mesh::Mesh;
 use crate::place::assign::{Placing, reach};
@@ -15,8 +15,6 @@ use crate::space::ViewUnits;
 const POLE_REACH: f64 = 0.03;
 /// A vertex whose share of the turn is at least this belongs to the arm where arms are left out.
 const LEFT_OUT: f64 = 0.5;
-/// Shares of an arm's length at which the elbow lies on the mean (Drillis and Contini 1966).
-const ELBOW: f64 = 0.423;
 
 /// What was done about the arms.
 #[derive(Default)]
@@ -115,7 +113,7 @@ pub(super) fn arms(
         let like = own.or(drawn[usize::from(arm.left)].as_ref());
         let turn = match mode {
             ArmsMode::Degrees(degrees) => arms::to_degrees(arm, degrees),
-            _ => like.map(|d| onto(arm, d, own.is_none())).unwrap_or(Turn {
+            _ => like.map(|d| arms::onto(arm, d, own.is_none())).unwrap_or(Turn {
                 shoulder: 0.0,
                 elbow: None,
             }),
@@ -149,6 +147,10 @@ pub(super) fn arms(
                 drawn: drawn[usize::from(!arm.left)].as_ref(),
                 turn: *turn,
                 elbow: arm.shape.elbow(),
+                bends: (
+                    arms::loops(mesh, &figure, arm),
+                    arms::collapse(mesh, &figure, arm),
+                ),
             },
             &scale,
         );
@@ -182,28 +184,6 @@ fn done(mesh: &Mesh, turns: &[(&MeshArm, Turn)], mode: ArmsMode) -> Mesh {
     };
     let keep: Vec<bool> = mesh.faces().map(|f| !f.iter().all(|&v| out(v))).collect();
     mesh.keep_faces(&keep)
-}
-
-/// The turn that lays an arm onto a drawn one; `other`: the one of the other side.
-fn onto(arm: &MeshArm, drawn: &Shape, other: bool) -> Turn {
-    let sign = if other { -1.0 } else { 1.0 };
-    let heading = |h: f64| if other { std::f64::consts::PI - h } else { h };
-    let shoulder = turn(heading(drawn.upper.heading()) - arm.shape.upper.heading());
-    let bend = |s: &Shape| s.fore.map_or(0.0, |f| turn(f.heading() - s.upper.heading()));
-    let more = turn(sign * bend(drawn) - bend(&arm.shape));
-    let straight = drawn.fore.is_none() && arm.shape.fore.is_none();
-    Turn {
-        shoulder,
-        elbow: (!straight).then(|| (elbow(arm), more)),
-    }
-}
-
-/// The mesh's own elbow, or where it lies on the mean.
-fn elbow(arm: &MeshArm) -> [f64; 2] {
-    arm.shape.elbow().unwrap_or_else(|| {
-        let line = arm.shape.upper.beginning_at(arm.joint());
-        line.place(ELBOW * arm.length(), 0.0)
-    })
 }
 
 /// The front view, else the back view.

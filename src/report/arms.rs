@@ -112,10 +112,35 @@ pub struct ArmReport {
     pub end: End,
     /// How much lower the hand would land if the arm were turned about the armpit.
     pub armpit_lower: f64,
+    /// Edge loops around the arm at the shoulder; `None` where the arm is a shell of its own.
+    pub shoulder_loops: Option<usize>,
+    /// What hanging and being raised overhead cost there; empty where the arm is a shell of its own.
+    pub shoulder_bends: Vec<ShoulderBend>,
     /// The difference in words.
     pub text: String,
     /// What is common practice to look at: information, no finding.
     pub practice: Vec<String>,
+}
+
+/// What a turn of the arm costs at the shoulder.
+#[derive(Debug, Clone, Serialize)]
+pub struct ShoulderBend {
+    /// `hanging` or `overhead`.
+    pub pose: &'static str,
+    /// The turn from the arm as modelled, down positive.
+    pub turned_deg: f64,
+    /// Change of volume, percent of one diameter of the arm at the joint; negative: lost.
+    pub volume_pct: f64,
+    /// Width lost above the arm's line, percent.
+    pub shoulder_width_lost_pct: f64,
+    /// Width lost below it, at the armpit.
+    pub armpit_width_lost_pct: f64,
+    /// Largest part of the turn from one loop to the next.
+    pub step_deg: f64,
+    /// Whether the loops there can carry it.
+    pub carried: bool,
+    /// In words.
+    pub text: String,
 }
 
 /// A part of an arm that drawing and mesh both show.

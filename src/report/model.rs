@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use crate::sheet::read::Figure;
 
-pub use super::arms::{ArmReport, ArmSegment, ArmsMode, End, JointFrom, Side};
+pub use super::arms::{ArmReport, ArmSegment, ArmsMode, End, JointFrom, ShoulderBend, Side};
 pub use super::placement::{AxesFrom, HeldReport, PlacedBy, PlacedView, PlacementReport};
 use crate::mesh::Axes;
 pub use crate::mesh::{Heading, UpAxis};

@@ -86,6 +86,7 @@ pub fn summary(report: &Report, style: Style) -> String {
     heading(&mut out, report, style);
     table(&mut out, report, style);
     findings(&mut out, report, style);
+    arms(&mut out, report, style);
     remarks(&mut out, report, style);
     let _ = writeln!(out, "\n{}", style.bold(verdict(report)));
     for reason in &report.undecided {
@@ -292,6 +293,66 @@ fn findings(out: &mut String, report: &Report, style: Style) {
     }
     for f in &report.findings {
         let _ = writeln!(out, "   -  {}", hanging(&clean(&f.text)));
+    }
+}
+
+/// The arms: where they hang, how long they are, what to look at.
+fn arms(out: &mut String, report: &Report, style: Style) {
+    if report.arms.is_empty() {
+        return;
+    }
+    let show = |v: f64| length(v, report.figure_height);
+    let optional = |v: Option<f64>| v.map_or_else(|| "-".to_string(), show);
+    let degrees = |v: Option<f64>| v.map_or_else(|| "-".to_string(), |v| format!("{v:.1}"));
+    let height = |y: f64| y - report.ground_y;
+    let _ = writeln!(
+        out,
+        "\n{}",
+        style.bold(&format!(
+            "{:<11}{:>9}{:>9}{:>9}{:>9}{:>12}{:>9}{:>9}{:>9}",
+            "arms", "degrees", "elbow", "wrist", "tip", "tip, mesh", "length", "mesh", "off by"
+        ))
+    );
+    for a in &report.arms {
+        let off = a.length_diff.map_or_else(
+            || "-".to_string(),
+            |d| format!("{}{}", if d < 0.0 { "−" } else { "+" }, show(d.abs())),
+        );
+        let _ = writeln!(
+            out,
+            "{:<11}{:>9}{:>9}{:>9}{:>9}{:>12}{:>9}{:>9}{:>9}",
+            a.side.word(),
+            degrees(a.angle_deg),
+            optional(a.elbow_y.map(height)),
+            optional(a.wrist_y.map(height)),
+            optional(a.fingertip_y.map(height)),
+            show(height(a.mesh_fingertip_y)),
+            optional(a.length),
+            show(a.mesh_length),
+            off,
+        );
+    }
+    // Both arms mostly say the same: a line that only differs in its side is said once.
+    let mut said: Vec<String> = Vec::new();
+    for a in &report.arms {
+        let lower = format!(
+            "turned about the armpit instead of the shoulder joint the hand would land {} {}",
+            show(a.armpit_lower.abs()),
+            if a.armpit_lower < 0.0 { "higher" } else { "lower" }
+        );
+        let bends = a.shoulder_bends.iter().map(|b| b.text.clone());
+        let practice = a.practice.iter().map(|p| format!("{p} (common practice)"));
+        let own = std::iter::once(a.text.clone()).filter(|t| report.findings.iter().all(|f| f.text != *t));
+        said.extend(own.chain([lower]).chain(bends).chain(practice));
+    }
+    let mut lines: Vec<String> = Vec::new();
+    for text in said {
+        if !lines.contains(&text) {
+            lines.push(text);
+        }
+    }
+    for line in lines {
+        let _ = writeln!(out, "   -  {}", hanging(&clean(&line)));
     }
 }
 
