@@ -16,7 +16,10 @@ use crate::place::assign::{Asked, Candidate, Given, Placed};
 use crate::place::held::{self, HeldView};
 use crate::place::transform::Placement;
 use crate::profile::Outline;
-use crate::report::model::{AxesFrom, HeldReport, MeshAudit, MeshInput, Report, Settings, SheetInput};
+use crate::report::model::{
+    ArmsMode, AxesFrom, HeldReport, MeshAudit, MeshInput, Report, Settings, SheetInput,
+};
+use crate::setup::Setup;
 use crate::sheet::read::{Figure, Reading};
 use crate::silhouette::{Azimuth, Silhouette, silhouettes};
 use crate::smooth::{Plan, smooth};
@@ -29,6 +32,8 @@ use placed::placement_report;
 const MOST_SMOOTHED_FACES: usize = 20_000;
 /// Faces that show the limit surface where it is information only.
 const MOST_LIMIT_FACES: usize = 100_000;
+/// Rows of the outline of what turned with the arms: it is only drawn.
+const ARM_ROWS: usize = 400;
 /// The file that keeps a placement beside the results.
 pub const HELD_FILE: &str = "placement.json";
 
@@ -73,6 +78,8 @@ pub struct Shown {
     pub landmarks: Vec<Landmark>,
     /// For each row of the report what the differences of its left and right edge say.
     pub edges: Vec<[EdgeReading; 2]>,
+    /// The outline of what turned with the arms; `None` where none were turned.
+    pub arms: Option<Outline<ViewUnits>>,
     /// The outline of the surface that does not decide: what smoothing makes of the cage, or the cage.
     pub other: Option<Outline<ViewUnits>>,
 }
@@ -89,21 +96,31 @@ pub fn check(
     settings: Settings,
     notes: Vec<String>,
 ) -> Result<Checked> {
-    check_held(mesh, mesh_input, images, settings, notes, None)
+    check_with(mesh, mesh_input, images, settings, notes, &Kept::default())
 }
 
-/// The same, with the placement of an earlier run where it belongs to the same drawing.
+/// What a person keeps beside a mesh and its drawing.
+#[derive(Clone, Copy, Default)]
+pub struct Kept<'a> {
+    /// The placement of an earlier run, which is used where it belongs to the same drawing.
+    pub held: Option<&'a Held>,
+    /// What is said of the arms.
+    pub setup: Option<&'a Setup>,
+}
+
+/// The same, with what is kept of earlier runs.
 ///
 /// # Errors
 /// As [`check`].
-pub fn check_held(
+pub fn check_with(
     mesh: &Mesh,
     mesh_input: MeshInput,
     images: &[ImageRead],
     settings: Settings,
     mut notes: Vec<String>,
-    held: Option<&Held>,
+    kept: &Kept<'_>,
 ) -> Result<Checked> {
+    let held = kept.held;
     let cage = mesh;
     let smoothed = settings.smooth.map(|s| smooth(mesh, s)).transpose()?;
     let mesh = smoothed.as_ref().unwrap_or(cage);
@@ -171,13 +188,11 @@ pub fn check_held(
         .then(|| Held::new(&standing.placing, sheets, given, standing.axes));
     let placement = placement_report(&standing, &candidates, &given, held_report, doubt);
     let smooth = settings.smooth;
-    let mut armed = arms::arms(
-        &standing.mesh,
-        &standing.placing,
-        &figures,
-        &settings,
-        &Default::default(),
-    );
+    let told = match kept.setup {
+        Some(setup) if settings.arms != ArmsMode::AsModelled => setup.told(&standing.mesh)?,
+        _ => Default::default(),
+    };
+    let mut armed = arms::arms(&standing.mesh, &standing.placing, &figures, &settings, &told);
     if let Some(mesh) = &armed.mesh {
         let azimuths: Vec<Azimuth> = standing.seen.iter().map(Silhouette::azimuth).collect();
         standing.seen = silhouettes(mesh, &azimuths);
@@ -225,6 +240,12 @@ pub fn check_held(
             }
         }
         None => {}
+    }
+    if let Some(turned) = &armed.turned {
+        let azimuths: Vec<Azimuth> = checked.views.iter().map(|v| v.placed.azimuth).collect();
+        for (shown, seen) in checked.views.iter_mut().zip(silhouettes(turned, &azimuths)) {
+            shown.arms = Some(seen.outline(ARM_ROWS));
+        }
     }
     checked.report.mesh_audit = Some(MeshAudit::new(&audited));
     checked.to_hold = to_hold;

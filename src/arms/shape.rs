@@ -22,9 +22,9 @@ const MIDDLE: f64 = 0.4;
 const ROUNDS: usize = 3;
 /// A span that is wider than the arm's own width by this factor belongs to the trunk too.
 const WIDER: f64 = 2.6;
-/// An arm that bends by less has no elbow that an outline shows: two lines of an arm are true to about a degree each, so
-/// this is seven deviations of their difference; the chord of such an arm is shorter by less than half a percent.
-const BEND_DEG: f64 = 10.0;
+/// An arm that bends by less is taken as straight: on drawn outlines two lines of an arm are each true to about half a
+/// degree, and the chord of such an arm is shorter by a thousandth.
+const BEND_DEG: f64 = 5.0;
 /// The elbow lies within these shares of the arm's length; on the mean at 0.42 (Drillis and Contini 1966).
 const ELBOW: [f64; 2] = [0.25, 0.68];
 /// Two lines must leave at most this share of what one line leaves, or the arm is not bent but rough.
@@ -149,20 +149,25 @@ fn half_width(slices: &[Slice], shares: [f64; 2]) -> f64 {
 
 /// Traces an arm along a rough way from the trunk to its end; `None` where no arm is found on it.
 pub fn trace(outline: &Outline<ViewUnits>, way: &[Flat]) -> Option<Shape> {
+    traced(outline, way).map(|t| t.shape)
+}
+
+/// The same, with what the lines leave.
+pub(super) fn traced(outline: &Outline<ViewUnits>, way: &[Flat]) -> Option<Traced> {
     let way = Way::new(way)?;
-    let line = fit(&way.between(FITTED))?.0.beginning_at(way.at(MIDDLE));
-    let straight = straight(outline, line, way.long())?;
-    let bent = bent(outline, &way);
-    Some(match bent {
-        Some(shape) if shape.left < BETTER * straight.left => shape.shape,
-        _ => straight.shape,
-    })
+    let straight = fit(&way.between(FITTED))
+        .and_then(|(line, _)| straight(outline, line.beginning_at(way.at(MIDDLE)), way.long()));
+    match (straight, bent(outline, &way)) {
+        (Some(s), Some(b)) if b.left >= BETTER * s.left => Some(s),
+        (_, Some(b)) => Some(b),
+        (s, None) => s,
+    }
 }
 
 /// A shape, and what its line or lines leave of the middles (root of the mean square).
-struct Traced {
-    shape: Shape,
-    left: f64,
+pub(super) struct Traced {
+    pub(super) shape: Shape,
+    pub(super) left: f64,
 }
 
 /// An arm traced as one straight line, from a first one whose origin lies in the arm's middle.

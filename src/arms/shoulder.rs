@@ -2,7 +2,7 @@
 //!
 //! Method: along the arm's line from its middle inwards, the lower edge runs level with the line until it turns down
 //! along the trunk. The armpit is where it has turned half of the way: at a sharp corner the corner, at a round one its
-//! middle. The joint is the place of the arm's own line there. An arm that is a shell of its own ends inside the trunk
+//! middle. The joint is the place of the arm's own line straight above it. An arm that is a shell of its own ends inside the trunk
 //! in a cap; its joint is the cap's centre: the end of a capsule.
 //!
 //! Limits: a shoulder girdle drops too when an arm is lowered (about one part in three, Inman, Saunders and Abbott 1944);
@@ -37,10 +37,13 @@ const FULL: f64 = 0.98;
 pub(super) const AROUND: f64 = 2.0;
 /// An arm tapers from the shoulder on; a cap's radius is taken within so many half widths of the shell's inner end.
 const NEAR_CAP: f64 = 4.0;
-/// An end is flat if within this many half widths of it the arm is still wider than this share of its width before.
-const FLAT_WITHIN: f64 = 0.08;
+/// The arm's end is what lies within this share of its length.
+const AT_END: f64 = 0.08;
+/// An end is flat if so near to it, in shares of the length, the arm is still as wide as [`FLAT_WIDTH`] of its width so
+/// far before it: a round one is half as wide there, also in faces of a hundredth of the height.
+const FLAT_WITHIN: [f64; 2] = [0.004, 0.03];
 /// See [`FLAT_WITHIN`].
-const FLAT_WIDTH: f64 = 0.7;
+const FLAT_WIDTH: f64 = 0.85;
 
 /// Puts together what is known of an arm; `None` where no joint is found.
 pub(super) fn complete(
@@ -62,7 +65,7 @@ pub(super) fn complete(
     let armpit = shape.upper.place(s, inner * edge);
     let (s, from) = match of_shell(mesh, figure, &shape, &seeds, s, radius) {
         Some(own) => (own, JointFrom::Shell),
-        None => (s, JointFrom::Armpit),
+        None => (above(&shape, s, edge), JointFrom::Armpit),
     };
     let flat = shape.upper.place(s, 0.0);
     let (shoulder, from) = match told.shoulder {
@@ -111,6 +114,12 @@ fn armpit(shape: &Shape, inner: f64, radius: f64) -> Option<(f64, f64)> {
     };
     let at = (trunk..from).find(|&i| slope(i) < half)?;
     Some((slices[at].s, lower(&slices[at], inner)))
+}
+
+/// Where along the line the place straight above the armpit is: the trunk's side goes on there, and the joint lies on it.
+fn above(shape: &Shape, s: f64, edge: f64) -> f64 {
+    let down = (90.0 - shape.upper.below_horizontal_deg()).max(LEAST_CORNER_DEG);
+    s - edge / down.to_radians().tan()
 }
 
 /// Where along the line the cap's centre lies of an arm that is a shell of its own.
@@ -254,7 +263,7 @@ fn end(mesh: &Mesh, figure: &Figure, arm: &MeshArm) -> End {
     let long = arm.shape.length([arm.shoulder[0], arm.shoulder[1]]);
     let at_end = |v: u32| {
         let p = mesh.positions()[v as usize];
-        arm.members[v as usize] && line.s([p[0], p[1]]) > reach - FLAT_WITHIN * long
+        arm.members[v as usize] && line.s([p[0], p[1]]) > reach - AT_END * long
     };
     let table = figure.table();
     let open = table
@@ -278,8 +287,7 @@ fn end(mesh: &Mesh, figure: &Figure, arm: &MeshArm) -> End {
             .min_by(|a, b| (a.s - at).abs().total_cmp(&(b.s - at).abs()))
             .map_or(0.0, Slice::width)
     };
-    // The last cut but one lies within half a percent of the end: a round hand has half of its width there.
-    if width(0.004) > FLAT_WIDTH * width(2.0 * FLAT_WITHIN) {
+    if width(FLAT_WITHIN[0]) > FLAT_WIDTH * width(FLAT_WITHIN[1]) {
         End::Flat
     } else {
         End::Closed

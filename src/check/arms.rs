@@ -21,6 +21,8 @@ const LEFT_OUT: f64 = 0.5;
 pub(super) struct Arms {
     /// The mesh that is compared.
     pub(super) mesh: Option<Mesh>,
+    /// What of it turned with the arms.
+    pub(super) turned: Option<Mesh>,
     /// For the report.
     pub(super) reports: Vec<ArmReport>,
     /// What contradicts.
@@ -87,7 +89,7 @@ pub(super) fn arms(
     }
     let view = frontal(placing, figures, ground, height);
     let drawn: [Option<Shape>; 2] = view.as_ref().map_or([None, None], |v| {
-        arms::drawn(&v.outline, &v.anatomy, v.from_behind)
+        arms::drawn(&v.outline, &v.anatomy, v.from_behind, &found)
     });
     let scale = Scale {
         height,
@@ -163,7 +165,13 @@ pub(super) fn arms(
         out.reports.push(report);
     }
     let turned: Vec<(&MeshArm, Turn)> = found.iter().zip(turns).collect();
-    out.mesh = Some(done(mesh, &turned, mode));
+    let posed = done(mesh, &turned, mode);
+    if mode != ArmsMode::Ignore {
+        let member = |v: u32| found.iter().any(|a| a.members[v as usize]);
+        let keep: Vec<bool> = posed.faces().map(|f| f.iter().all(|&v| member(v))).collect();
+        out.turned = Some(posed.keep_faces(&keep));
+    }
+    out.mesh = Some(posed);
     out
 }
 

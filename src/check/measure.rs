@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use crate::anatomy::{Anatomy, Aspect, Found, Frame};
+use crate::anatomy::{Anatomy, Aspect, Found, Frame, Region};
 use crate::compare::bands::bands;
 use crate::compare::landmarks::{self, Divided};
 use crate::compare::rows::{Comparison, compare};
@@ -12,7 +12,7 @@ use crate::compare::{agreement, spans, sureness, whereabouts, wording};
 use crate::place::assign::{Placed, Placing, reach};
 use crate::profile::Outline;
 use crate::report::model::{
-    DrawnView, Finding, Inputs, MeshInput, PlacementReport, REPORT_SCHEMA, Report, Settings, Sheet,
+    ArmsMode, DrawnView, Finding, Inputs, MeshInput, PlacementReport, REPORT_SCHEMA, Report, Settings, Sheet,
     SheetImage, View,
 };
 use crate::sheet::read::Figure;
@@ -143,6 +143,10 @@ pub(super) fn measure(
                     .and_then(|(l, r)| {
                         agreement::explained_pct(&drawing, row.row.y, r[1] - l[0], above, height)
                     });
+                // What is left out of the mesh is not held against it.
+                let ignored = settings.arms == ArmsMode::Ignore
+                    && !parts.is_empty()
+                    && parts.iter().all(|p| p.limb().region == Region::Arm);
                 let place = wording::Place {
                     parts: whereabouts::words(&parts),
                     reaches: whereabouts::reaches(&parts, &own.drawing),
@@ -155,6 +159,9 @@ pub(super) fn measure(
                 let mut text = wording::text(&b, row, &place);
                 if let Some(share) = explained_pct.filter(|s| *s >= wording::WORTH_SAYING_PCT) {
                     text += &wording::explained(share, aspect == Aspect::Frontal);
+                }
+                if ignored {
+                    text += wording::IGNORED;
                 }
                 if unsure {
                     text += wording::UNSURE;
@@ -173,7 +180,7 @@ pub(super) fn measure(
                     between,
                     explained_pct,
                     text,
-                    excused: b.excused,
+                    excused: b.excused || ignored,
                     unsure,
                 }
             })
@@ -203,6 +210,7 @@ pub(super) fn measure(
             landmarks: own.drawing.landmarks.clone(),
             edges: comparison.rows.iter().map(|m| m.edges).collect(),
             other: None,
+            arms: None,
         });
     }
     number(&mut views);
@@ -256,6 +264,7 @@ pub(super) fn measure(
         undecided,
         notes,
         landmarks: landmarks::table(front.map(|i| &divided[i]), side.map(|i| &divided[i])),
+        proportions: None,
         mesh_audit: None,
     };
     Checked {

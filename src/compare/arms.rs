@@ -80,6 +80,8 @@ pub fn compare(pair: &Pair<'_>, scale: &Scale<'_>) -> ArmReport {
         side,
         shoulder: arm.shoulder,
         shoulder_from: arm.from,
+        axis: axis(pair),
+        half_width: arm.radius,
         angle_deg: pair.drawn.map(|d| d.upper.below_horizontal_deg()),
         mesh_angle_deg: shape.upper.below_horizontal_deg(),
         turned_deg: pair.turn.shoulder.to_degrees() * if arm.left { -1.0 } else { 1.0 },
@@ -109,6 +111,20 @@ pub fn compare(pair: &Pair<'_>, scale: &Scale<'_>) -> ArmReport {
     report.text = text(&report, ends_early, scale);
     report.practice = practice(&report, scale);
     report
+}
+
+/// Where the turned arm runs.
+fn axis(pair: &Pair<'_>) -> Vec<[f64; 3]> {
+    let arm = pair.mesh;
+    let landed = |p: [f64; 2]| {
+        let [x, y] = pair.turn.of(arm, p);
+        [x, y, arm.shoulder[2]]
+    };
+    let elbow = pair.turn.elbow.map(|e| e.0).or(arm.shape.elbow());
+    let mut out = vec![arm.shoulder];
+    out.extend(elbow.map(landed));
+    out.push(landed(arm.shape.tip));
+    out
 }
 
 /// How far the forearm bends.

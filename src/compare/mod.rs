@@ -5,7 +5,9 @@
 pub mod agreement;
 pub mod arms;
 pub mod bands;
+pub mod canons;
 pub mod landmarks;
+pub mod proportions;
 pub mod rows;
 pub mod spans;
 pub mod square;

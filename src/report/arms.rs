@@ -80,6 +80,10 @@ pub struct ArmReport {
     pub shoulder: [f64; 3],
     /// How it became known.
     pub shoulder_from: JointFrom,
+    /// Where the turned arm of the mesh runs: joint, elbow where it bends, end.
+    pub axis: Vec<[f64; 3]>,
+    /// Half the width of the upper arm: the turn rises from nothing so far inside the joint to all so far outside it.
+    pub half_width: f64,
     /// The drawn upper arm below the horizontal.
     pub angle_deg: Option<f64>,
     /// The modelled upper arm below the horizontal, before it was turned.

@@ -157,6 +157,21 @@ fn finite(report: &Report) -> Result<()> {
         let places = a.shoulder.into_iter().chain(known);
         places.chain(seen.into_iter().flatten()).chain(bends).chain(parts)
     });
+    let proportions = report.proportions.iter().flat_map(|p| &p.rows).flat_map(|r| {
+        [
+            r.drawing_pct,
+            r.mesh_pct,
+            r.canon_pct,
+            r.drawing_off_pct,
+            r.mesh_off_pct,
+            r.drawing_heads,
+            r.mesh_heads,
+            r.canon_heads,
+        ]
+    });
+    if !proportions.flatten().all(f64::is_finite) {
+        return refuse("the report".to_string(), "a proportion");
+    }
     if !armed.clone().all(f64::is_finite) {
         return refuse("the arms".to_string(), "a measure");
     }

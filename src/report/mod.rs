@@ -10,6 +10,7 @@ pub mod model;
 pub mod number;
 pub mod overlay;
 pub mod placement;
+pub mod proportions;
 #[cfg(test)]
 mod sample;
 pub mod terminal;

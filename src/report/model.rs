@@ -9,6 +9,7 @@ use crate::sheet::read::Figure;
 
 pub use super::arms::{ArmReport, ArmSegment, ArmsMode, End, JointFrom, ShoulderBend, Side};
 pub use super::placement::{AxesFrom, HeldReport, PlacedBy, PlacedView, PlacementReport};
+pub use super::proportions::{ProportionRow, Proportions};
 use crate::mesh::Axes;
 pub use crate::mesh::{Heading, UpAxis};
 pub use crate::place::placing::Lead;
@@ -57,6 +58,9 @@ pub struct Report {
     pub notes: Vec<String>,
     /// Named heights, from the crown down.
     pub landmarks: Vec<LandmarkRow>,
+    /// The same against a canon, where one was chosen.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub proportions: Option<Proportions>,
     /// Whether the mesh is sound, in one line; takes no part in the verdict.
     pub mesh_audit: Option<MeshAudit>,
 }
@@ -206,6 +210,8 @@ pub struct Settings {
     pub mirror: bool,
     /// `--arms`.
     pub arms: ArmsMode,
+    /// `--canon`, if one was chosen: its name, or the file of another character's landmarks.
+    pub canon: Option<String>,
     /// `--groups`; empty: all.
     pub groups: Vec<String>,
     /// `--skip-groups`.
@@ -250,6 +256,7 @@ impl Default for Settings {
             unfinished: false,
             mirror: false,
             arms: ArmsMode::AsModelled,
+            canon: None,
             groups: Vec::new(),
             skip_groups: Vec::new(),
             line_edge: LineEdge::default(),

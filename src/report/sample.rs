@@ -248,6 +248,7 @@ pub(super) fn report() -> Report {
         undecided: Vec::new(),
         notes: Vec::new(),
         landmarks: Vec::new(),
+        proportions: None,
         mesh_audit: None,
     }
 }
@@ -286,6 +287,7 @@ pub(super) fn scene() -> Scene {
         report: report(),
         shown: Shown {
             edges: vec![[EdgeReading::Measured; 2]; (HEIGHT / STEP) as usize],
+            arms: None,
             other: None,
             image: 0,
             placed: Placed {

@@ -137,6 +137,56 @@ pub fn landmarks(report: &Report, style: Style) -> String {
     out
 }
 
+/// The proportions against a canon, ended by a line feed; empty where none was chosen.
+pub fn proportions(report: &Report, style: Style) -> String {
+    let Some(p) = &report.proportions else {
+        return String::new();
+    };
+    let mut out = String::new();
+    let _ = writeln!(
+        out,
+        "\n{}",
+        style.bold(&format!(
+            "{:<12}{:>9}{:>9}{:>9}{:>14}{:>11}{:>10}{:>9}{:>9}",
+            "percent, heads",
+            "drawn",
+            "mesh",
+            "canon",
+            "drawn off by",
+            "mesh off by",
+            "drawn",
+            "mesh",
+            "canon"
+        ))
+    );
+    let pct = |v: Option<f64>| v.map_or_else(|| "-".to_string(), |v| format!("{v:.1}"));
+    let heads = |v: Option<f64>| v.map_or_else(|| "-".to_string(), |v| format!("{v:.2}"));
+    let off = |v: Option<f64>| {
+        v.map_or_else(
+            || "-".to_string(),
+            |v| format!("{}{:.1}", if v < 0.0 { "−" } else { "+" }, v.abs()),
+        )
+    };
+    for r in &p.rows {
+        let _ = writeln!(
+            out,
+            "{:<14}{:>7}{:>9}{:>9}{:>14}{:>11}{:>10}{:>9}{:>9}",
+            r.name,
+            pct(r.drawing_pct),
+            pct(r.mesh_pct),
+            pct(r.canon_pct),
+            off(r.drawing_off_pct),
+            off(r.mesh_off_pct),
+            heads(r.drawing_heads),
+            heads(r.mesh_heads),
+            heads(r.canon_heads),
+        );
+    }
+    let source = format!("canon {}: {}; information, no finding", clean(&p.canon), p.source);
+    let _ = writeln!(out, "{}", style.faint(&wrapped(&source, WIDTH, 2)));
+    out
+}
+
 /// Where the results are: one line with the folder and the files' names.
 pub fn written(folder: &Path, names: &[String]) -> String {
     let names: Vec<String> = names.iter().map(|n| clean(n)).collect();

@@ -1,7 +1,7 @@
 //! The keys of a setup file, table by table, and the nearest known key to a mistyped one.
 
 /// Keys at the top.
-pub(super) const TOP: [&str; 15] = [
+pub(super) const TOP: [&str; 16] = [
     "unit",
     "figure-height",
     "scale",
@@ -15,6 +15,7 @@ pub(super) const TOP: [&str; 15] = [
     "unfinished",
     "arms",
     "arm",
+    "canon",
     "mesh",
     "image",
 ];

@@ -98,6 +98,8 @@ pub struct Setup {
     pub unfinished: Option<bool>,
     /// What becomes of the mesh's arms.
     pub arms: Option<ArmsMode>,
+    /// The canon of proportions, a name or the file of another character's landmarks.
+    pub canon: Option<String>,
     /// What is said of single arms.
     pub arm: Vec<ArmSetup>,
     /// The mesh's own settings.

@@ -185,6 +185,7 @@ pub(super) fn setup(source: &str) -> Result<Setup> {
                 None => i.as_str().and_then(ArmsMode::parse),
             },
         )?,
+        canon: t.get(top, "canon", "the name of a canon or a file", text)?,
         arm: t.tables(top, "arm", |table| arm(t, table))?,
         mesh,
         images: t.tables(top, "image", |table| image(t, table))?,

@@ -132,11 +132,16 @@ impl Body {
 
     /// One connected cage.
     pub(crate) fn connected(&self) -> Mesh {
+        self.connected_in(CELL)
+    }
+
+    /// The same in cells of another size.
+    pub(crate) fn connected_in(&self, size: f64) -> Mesh {
         let mut all = self.trunk();
         for side in [1.0, -1.0] {
             all.extend(self.arm(side));
         }
-        surface_net(&all)
+        surface_net(&all, size)
     }
 
     /// Volume of an arm from its joint outwards.
@@ -233,7 +238,10 @@ impl Solids {
             let t = PI / 2.0 * i as f64 / rings as f64;
             all.push((place(to, b * t.sin()), (b * t.cos()).max(1e-4), w));
         }
+        let first = self.positions.len() as u32;
         self.rings(&all, columns);
+        self.cap(first, columns, false);
+        self.cap(first + ((all.len() - 1) * columns) as u32, columns, true);
     }
 
     /// One shell along an arm's cones, from the round end inside the trunk outwards.
@@ -306,7 +314,8 @@ impl Solids {
             }
         }
         self.rings(&all, columns);
-        if let Ends::At(_, Cut::Capped) = ends {
+        self.cap(first, columns, false);
+        if !matches!(ends, Ends::At(_, Cut::Open)) {
             self.cap(first + ((all.len() - 1) * columns) as u32, columns, true);
         }
     }
@@ -325,7 +334,7 @@ fn distance(p: V, [from, to]: [V; 2], [a, b]: [f64; 2]) -> f64 {
 }
 
 /// The surface of the union as quads.
-fn surface_net(solids: &[([V; 2], [f64; 2])]) -> Mesh {
+fn surface_net(solids: &[([V; 2], [f64; 2])], size: f64) -> Mesh {
     let mut low = [f64::INFINITY; 3];
     let mut high = [f64::NEG_INFINITY; 3];
     for (ends, radii) in solids {
@@ -336,9 +345,9 @@ fn surface_net(solids: &[([V; 2], [f64; 2])]) -> Mesh {
             }
         }
     }
-    let low = low.map(|c| c - 1.37 * CELL);
-    let n: [usize; 3] = std::array::from_fn(|k| ((high[k] - low[k]) / CELL).ceil() as usize + 3);
-    let at = |i: [usize; 3]| -> V { std::array::from_fn(|k| low[k] + CELL * i[k] as f64) };
+    let low = low.map(|c| c - 1.37 * size);
+    let n: [usize; 3] = std::array::from_fn(|k| ((high[k] - low[k]) / size).ceil() as usize + 3);
+    let at = |i: [usize; 3]| -> V { std::array::from_fn(|k| low[k] + size * i[k] as f64) };
     let number = |i: [usize; 3]| (i[2] * n[1] + i[1]) * n[0] + i[0];
     let mut values = vec![f64::INFINITY; n[0] * n[1] * n[2]];
     for z in 0..n[2] {
