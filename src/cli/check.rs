@@ -6,10 +6,12 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use sha2::{Digest as _, Sha256};
 
-use super::limits::{MeshLimit, PictureLimit, read_placement};
+use super::limits::{MeshLimit, PictureLimit, read_placement, read_table};
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
-use crate::check::{Checked, HELD_FILE, Held, ImageRead, check_held};
+use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, check_with};
+use crate::compare::canons::Canon;
+use crate::compare::proportions::proportions;
 use crate::error::{Error, Result};
 use crate::mesh::mirror::looks_like_a_half;
 use crate::mesh::obj;
@@ -19,7 +21,7 @@ use crate::mesh::{Axes, Heading, Mesh, UpAxis};
 use crate::place::assign::Asked;
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
 use crate::report::model::{
-    Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Smoothing, Stage, Verdict,
+    ArmsMode, Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Smoothing, Stage, Verdict,
 };
 use crate::report::overlay::{Subject, overlays};
 use crate::report::terminal::{self, Style, summary};
@@ -96,6 +98,10 @@ pub(super) struct CheckArguments {
     /// The mesh is one half: mirror it at its border plane and join it first
     #[arg(long)]
     mirror: bool,
+    /// The mesh's arms: as-modelled, drop (turned until they hang as the drawn ones; both arms are then compared),
+    /// DEGREES below the horizontal, or ignore (left out) [default: as-modelled]
+    #[arg(long, value_name = "drop|DEGREES|ignore", value_parser = super::arms_mode, allow_hyphen_values = true)]
+    arms: Option<ArmsMode>,
     /// Only these groups of the file count
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     groups: Vec<String>,
@@ -123,6 +129,10 @@ pub(super) struct CheckArguments {
     /// Print the table of landmarks too: heights of crown, chin, neck and so on in drawing and mesh, also in heads
     #[arg(long)]
     landmarks: bool,
+    /// Hold the landmarks against a canon (segments, survey-men, survey-women, seven-and-a-half-heads, eight-heads) or
+    /// against another character's landmarks.csv: information, no finding [default: none]
+    #[arg(long, value_name = "NAME|FILE")]
+    canon: Option<String>,
     #[command(flatten)]
     pictures: PictureLimit,
     #[command(flatten)]
@@ -199,6 +209,8 @@ impl CheckArguments {
                 .or(preset.and_then(|p| p.1)),
             unfinished: self.unfinished || setup.unfinished == Some(true),
             mirror: self.mirror || setup.mesh.mirror == Some(true),
+            arms: self.arms.or(setup.arms).unwrap_or_default(),
+            canon: self.canon.clone().or(setup.canon.clone()),
             groups: names(&self.groups, &setup.mesh.groups),
             skip_groups: names(&self.skip_groups, &setup.mesh.skip_groups),
             line_edge: self
@@ -282,6 +294,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
                 .advise("give each view its own image, or use --sheet"));
         }
     }
+    let canon = settings.canon.as_deref().map(read_canon).transpose()?;
     progress.step("reading mesh and drawing");
     let (mesh, sheets) = rayon::join(
         || read_mesh(&arguments.mesh, &settings, arguments.meshes),
@@ -301,11 +314,22 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     } else {
         None
     };
-    let mut checked = check_held(&mesh, mesh_input, &images, settings, notes, held.as_ref())?;
+    let mut checked = check_with(
+        &mesh,
+        mesh_input,
+        &images,
+        settings,
+        notes,
+        &Kept {
+            held: held.as_ref(),
+            setup: Some(&setup),
+        },
+    )?;
     checked.report.inputs.setup = arguments.setup.as_ref().zip(file).map(|(path, f)| SetupInput {
         path: path.display().to_string(),
         sha256: hash(f.text.as_bytes()),
     });
+    checked.report.proportions = canon.map(|c| proportions(&checked.report.landmarks, &c));
     progress.step("drawing overlays");
     let outputs = outputs(&checked, &pictures, &images, arguments.picture_height)?;
     let mut inputs: Vec<&Path> = named.iter().map(|i| i.path.as_path()).collect();
@@ -322,6 +346,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
             .map(|n| n.to_string_lossy().into_owned())
             .collect();
         super::print(&summary(&checked.report, style))?;
+        super::print(&terminal::proportions(&checked.report, style))?;
         if arguments.landmarks {
             super::print(&terminal::landmarks(&checked.report, style))?;
         }
@@ -335,6 +360,28 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
         EXIT_WITHIN
     } else {
         EXIT_OFF
+    })
+}
+
+/// A canon by its name, or another character's table.
+fn read_canon(name: &str) -> Result<Canon> {
+    if let Some(canon) = Canon::named(name) {
+        return Ok(canon);
+    }
+    let path = Path::new(name);
+    if !path.exists() {
+        return Err(
+            Error::new(format!("there is no canon and no file {name}")).advise(format!(
+                "use one of {}, or a landmarks.csv",
+                Canon::names().join(", ")
+            )),
+        );
+    }
+    let rows = csv::read_landmarks(&read_table(path)?).map_err(|e| e.in_file(path))?;
+    Canon::of_table(name, &rows).ok_or_else(|| {
+        Error::new("the table has no crown and ground")
+            .in_file(path)
+            .advise("take the table of a whole figure")
     })
 }
 

@@ -293,6 +293,20 @@ impl Mesh {
         Extent::around(self.corners.iter().map(|&v| self.positions[v as usize]))
     }
 
+    /// The same mesh with its vertices elsewhere.
+    ///
+    /// # Panics
+    /// If there is not one finite place for each vertex.
+    #[must_use]
+    pub fn moved(&self, positions: Vec<[f64; 3]>) -> Self {
+        assert_eq!(positions.len(), self.positions.len(), "one place for each vertex");
+        assert!(positions.iter().flatten().all(|c| c.is_finite()), "finite places");
+        Self {
+            positions,
+            ..self.clone()
+        }
+    }
+
     /// The same mesh with only the faces whose flag is set; positions and groups stay, so that a vertex
     /// keeps the number that it has in the file. Flags that are missing count as not set.
     #[must_use]

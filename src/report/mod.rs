@@ -1,5 +1,6 @@
 //! What a check says, and every way of writing it down: JSON, CSV, terminal, pictures.
 
+pub mod arms;
 pub mod audit;
 pub mod csv;
 pub mod files;
@@ -9,6 +10,7 @@ pub mod model;
 pub mod number;
 pub mod overlay;
 pub mod placement;
+pub mod proportions;
 #[cfg(test)]
 mod sample;
 pub mod terminal;

@@ -123,7 +123,7 @@ fn all(bytes: &[u8], value: u8) -> bool {
     bytes.iter().fold(0, |off, b| off | (b ^ value)) == 0
 }
 
-fn path(outline: &Outline<ViewUnits>, stage: &Stage) -> Option<Path> {
+pub(super) fn path(outline: &Outline<ViewUnits>, stage: &Stage) -> Option<Path> {
     let mut path = PathBuilder::new();
     for ring in &outline.rings {
         chain(&mut path, ring.iter().map(|p| stage.at(p.x, p.y)), true);

@@ -13,6 +13,7 @@ mod glyph;
 mod hatch;
 mod heading;
 mod heights;
+mod joints;
 mod legend;
 mod light;
 mod marks;
@@ -186,6 +187,7 @@ fn draw_in(subject: &Subject<'_>, frame: &Frame, height: u32, shrunk: &AllShrunk
     let rules = [frame.charts[1] + CHART, frame.stage.pane.right()];
     heights::draw(&mut canvas, subject, &frame.stage, rules);
     figure.outlines(&mut canvas);
+    joints::draw(&mut canvas, subject, &frame.stage);
     chart::draw(&mut canvas, subject, frame);
     marks::draw(&mut canvas, subject, &frame.stage);
     notes::draw(&mut canvas, subject, frame);
