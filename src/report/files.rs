@@ -22,6 +22,8 @@ const TEMPORARY: &str = ".drawntrue-";
 const LEFT_AFTER: Duration = Duration::from_secs(3600);
 /// What overlays are called: this, the view's name, `.png`.
 const OVERLAY: &str = "overlay-";
+/// What the page is called.
+pub const PAGE: &str = "report.html";
 /// Names that views can have; a second one has `-2` behind it.
 const VIEWS: [&str; 5] = ["front", "side", "back", "three-quarter", "top"];
 

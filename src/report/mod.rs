@@ -8,6 +8,7 @@ pub mod look;
 pub mod model;
 pub mod number;
 pub mod overlay;
+pub mod page;
 pub mod placement;
 #[cfg(test)]
 mod sample;
