@@ -18,8 +18,8 @@ use crate::space::{Point, Upright};
 const MOST_ROWS: f64 = 1400.0;
 /// Most pixels of all pictures of a page, so that it stays below 3 MB.
 const MOST_PIXELS: f64 = 2.6e6;
-/// Paper around the figure, as a share of its height.
-const AROUND: f64 = 0.04;
+/// Paper around the figure, beside it and above and below, as shares of its height: captions stand below.
+const AROUND: [f64; 2] = [0.04, 0.014];
 /// Every so many pixels along the border of the cut one is looked at to find the ground's colour.
 const GROUND_STEP: usize = 3;
 /// From this size on a JPEG is tried: below it a page is small whatever its pictures are.
@@ -102,14 +102,14 @@ pub(super) fn picture(subject: &Subject<'_>, side: usize) -> Result<Option<Cut>>
 /// Where the view's figure lies, with some paper around it.
 fn cut(subject: &Subject<'_>) -> Option<Cells> {
     let [x0, y0, x1, y1] = own(subject)?;
-    let around = AROUND * (y1 - y0);
-    let range = |from: f64, to: f64, most: usize| {
+    let range = |from: f64, to: f64, share: f64, most: usize| {
+        let around = share * (y1 - y0);
         let at = |v: f64| v.clamp(0.0, most as f64) as usize;
         at((from - around).floor())..at((to + around).ceil())
     };
     let cells = [
-        range(x0, x1, subject.picture.width()),
-        range(y0, y1, subject.picture.height()),
+        range(x0, x1, AROUND[0], subject.picture.width()),
+        range(y0, y1, AROUND[1], subject.picture.height()),
     ];
     (!cells[0].is_empty() && !cells[1].is_empty()).then_some(cells)
 }
@@ -264,6 +264,8 @@ fn encoded(pixels: &[[u8; 3]], [width, height]: [usize; 2], grey: bool) -> Resul
     encoder.set_color(ColorType::Indexed);
     encoder.set_depth(BitDepth::Eight);
     encoder.set_palette(colours);
+    // The first colour is the paper: the page has its own.
+    encoder.set_trns(vec![0u8]);
     encoder.set_compression(Compression::Fast);
     // Most rows are much like the one above: what is left is zeros, which this compression is fastest with.
     encoder.set_filter(Filter::Up);

@@ -27,6 +27,28 @@ const reachOf = (view, tolerance) => {
   return reach > 0 && Number.isFinite(reach) ? reach : 1;
 };
 
+/** All views' charts side by side, for paper: there the view large is left out. */
+const makePrinted = (data) => {
+  const [high, top, chart, gap, names] = [430, 44, 92, 16, 96];
+  const shown = data.views.slice(0, 3);
+  const wide = names + shown.length * (2 * chart + gap) + (shown.length - 1) * 44;
+  let left = names;
+  const parts = shown.map((view, i) => {
+    const charts = makeCharts(view, `p${i}`, data.tolerance);
+    const k = (high - top - 34) / view.meta.extent[1];
+    const area = [0, top, 0, high - 30];
+    const place = placeAt(view.meta, k, 0, top + 2);
+    charts.lay(place, [[left, left + chart], [left + chart + gap, left + 2 * chart + gap]], area);
+    const title = draw("text", { class: "view-name", x: left + chart + gap / 2, y: 12 }, viewTitle(view.meta));
+    const named = i === 0 && !view.above ? view.meta.heights.filter(([, , guide]) => !guide) : [];
+    const at = spread(named.map(([, y]) => place.y(y)), 13, top, high - 30);
+    const labels = named.map(([name, y], n) => draw("text", { class: "height-name", x: left - 10, y: at[n] + 4 }, `${name} ${length(y)}`));
+    left += 2 * chart + gap + 44;
+    return [title, labels, charts.node];
+  });
+  return make("div", { class: "printed", "aria-hidden": "true" }, make("h2", {}, "Row by row"), draw("svg", { viewBox: `0 0 ${wide} ${high}` }, parts));
+};
+
 /** Both charts of a view. */
 const makeCharts = (view, id, tolerance) => {
   const { meta, rows } = view;
@@ -113,10 +135,10 @@ const makeCharts = (view, id, tolerance) => {
         }),
       );
       const name = capital(meta.edges[s.side]);
-      const wide = b - a > 84;
+      const wide = b - a > 88;
       const words = s.side === 0 ? ["beyond", "short"] : ["short", "beyond"];
       s.nodes.head.replaceChildren(
-        draw("text", { class: "edge-name", x: middle, y: top - (wide ? 24 : 10) }, wide ? `${name} edge` : name),
+        draw("text", { class: "edge-name", x: middle, y: top - (wide ? 25 : 10) }, wide ? `${name} edge` : name),
         ...(wide ? [draw("text", { class: "beyond", x: a, y: top - 8 }, words[0]), draw("text", { class: "beyond end", x: b, y: top - 8 }, words[1])] : []),
       );
     });

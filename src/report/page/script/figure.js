@@ -70,6 +70,7 @@ const makeFigure = (view, id, tolerance) => {
     drawing: draw("g", { class: "layer" }, scenes[3]),
   };
   const marks = draw("g", { class: "marks" });
+  let placed = [];
   const node = draw("g", { class: "figure" }, draw("defs", {}, clips, wipes, bands), Object.values(layers));
 
   /** Lays it into an area `[left, top, right, bottom]`. */
@@ -85,7 +86,7 @@ const makeFigure = (view, id, tolerance) => {
         return draw("rect", { x: left, width: box.width, y, height: Math.max(0, place.y(f.y_from) - y) });
       }),
     );
-    const discs = discsOf(view, place, area, tolerance);
+    const discs = (placed = discsOf(view, place, area, tolerance));
     marks.replaceChildren(
       ...discs.map(({ spot, at }) => draw("path", { class: "leader", d: `M${spot}L${at}` })),
       ...discs.map(({ spot }) => draw("circle", { class: "spot", cx: spot[0], cy: spot[1], r: 2.6 })),
@@ -112,5 +113,5 @@ const makeFigure = (view, id, tolerance) => {
     set(layers.hatch, { visibility: mode === "together" ? null : "hidden" });
     node.classList.toggle("single", mode !== "together");
   };
-  return { node, marks, lay, show };
+  return { node, marks, lay, show, discs: () => placed };
 };

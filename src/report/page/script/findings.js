@@ -53,7 +53,7 @@ const makeFinding = (finding, data, goTo) => {
         { class: "finding-words" },
         make("span", { class: "finding-view" }, names + place),
         make("span", { class: "finding-head" }, emphasised(headOf(finding))),
-        make("span", { class: "finding-lines" }, lines.join(" · ")),
+        lines.map((l) => make("span", { class: "finding-lines" }, l)),
         remarksOf(finding).map((r) => make("span", { class: "finding-lines" }, capital(r))),
         extentBar(finding, data),
       ),

@@ -1,7 +1,7 @@
 // All views side by side at one scale on one ground line: what is off and where, at a glance.
 
 /** Space around a figure for the numbers of its findings. */
-const DISC_ROOM = 34;
+const DISC_ROOM = 46;
 /** Room for the names of heights, where there is room at all. */
 const NAMES = 112;
 /** Above the figures for the views' names, below for the scale. */
@@ -50,6 +50,16 @@ const arrange = (views, width, most) => {
   return { k, rows };
 };
 
+/** Beside each disc by how much the edge that it points at is off. */
+const amounts = (view, figure, tolerance) => {
+  for (const { finding, at, side } of figure.discs()) {
+    const v = side < 0 ? finding.left_diff : finding.right_diff;
+    const measured = ["thick", "thin", "shifted"].includes(finding.kind) && v !== null && Math.abs(v) > 0.5 * tolerance;
+    if (!measured) continue;
+    figure.marks.append(draw("text", { class: side < 0 ? "off-by end" : "off-by", x: at[0] + side * 15, y: at[1] + 4.8 }, signed(v)));
+  }
+};
+
 /** The drawing of all views. `onfinding` is told of a finding that is pointed at, `onview` of a view. */
 const makeLineup = (data, width, most, { onfinding, onview }) => {
   const views = data.views;
@@ -76,6 +86,7 @@ const makeLineup = (data, width, most, { onfinding, onview }) => {
       const figure = makeFigure(v, `l${views.indexOf(v)}`, data.tolerance);
       figure.lay(place, area, onfinding);
       figure.show("together", 0.5, area);
+      amounts(v, figure, data.tolerance);
       parts.push(
         draw("rect", { class: "hit", x: area[0], y: area[1], width: w, height: area[3] - area[1], onclick: () => onview(v) }),
         figure.node,
@@ -109,7 +120,7 @@ const makeLineup = (data, width, most, { onfinding, onview }) => {
   const names = listed(views.map((v) => clean(v.meta.name)));
   return draw(
     "svg",
-    { class: "lineup", viewBox: `0 0 ${width} ${high}`, role: "img", "aria-label": `Mesh over drawing: ${names} view at one scale. The findings are listed in words.` },
+    { class: data.report.settings.smooth ? "lineup with-other" : "lineup", viewBox: `0 0 ${width} ${high}`, role: "img", "aria-label": `Mesh over drawing: ${names} view at one scale. The findings are listed in words.` },
     parts,
   );
 };

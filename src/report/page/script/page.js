@@ -76,21 +76,31 @@ const render = (raw) => {
       make("p", { class: "what" }, make("b", {}, fileName(report.inputs.mesh.path)), " against ", listed(sheets)),
       make("h1", { class: report.verdict }, VERDICTS[report.verdict]),
       make("p", { class: "lede" }, verdictLine(data)),
-      makeFindings(data, onfinding),
     ),
     make("div", { class: "glance" }, lineupBox, legend(data)),
+    make("div", { class: "words" }, makeFindings(data, onfinding)),
+    makePrinted(data),
   );
   document.title = `${fileName(report.inputs.mesh.path)}: ${VERDICTS[report.verdict].toLowerCase()}`;
   document.getElementById("page").replaceChildren(hatchings(), overview, closer, make("div", { class: "parts" }, makeParts(data)));
   let width = 0;
   watching = new ResizeObserver(() => {
-    const now = Math.round(lineupBox.clientWidth);
+    const now = Math.round(overview.clientWidth);
     if (!now || now === width) return;
     width = now;
-    const most = Math.max(300, Math.min(620, window.innerHeight - 210));
-    lineupBox.replaceChildren(makeLineup(data, width, most, { onfinding, onview }));
+    // Beside the words or above them, whichever leaves the figures larger.
+    const high = window.innerHeight;
+    const [beside, above] = [
+      { width: now - 430, most: bounded(high - 210, 300, 640) },
+      { width: now, most: bounded(high - 420, 300, 560) },
+    ];
+    const scale = ({ width: w, most }) => (w > 300 ? arrange(data.views, w - NAMES, most).k : 0);
+    const stacked = scale(above) > 1.12 * scale(beside);
+    overview.classList.toggle("stacked", stacked);
+    const { most } = stacked ? above : beside;
+    lineupBox.replaceChildren(makeLineup(data, Math.round(lineupBox.clientWidth), most, { onfinding, onview }));
   });
-  watching.observe(lineupBox);
+  watching.observe(overview);
   if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
 };
 

@@ -99,7 +99,7 @@ const discsOf = (view, place, area, tolerance) => {
         if (!best || cost < best[0]) best = [cost, px, py];
       }
       taken.push([best[1], best[2]]);
-      out.push({ finding, spot, at: [best[1], best[2]] });
+      out.push({ finding, spot, side, at: [best[1], best[2]] });
     }
   }
   return out;

@@ -85,9 +85,10 @@ const drawRow = (view, row, place, area, columns, charts) => {
     const says = [Math.floor(row[ROW.edges] / 3), row[ROW.edges] % 3];
     [row[ROW.left], row[ROW.right]].forEach((v, side) => {
       if (says[side]) return;
-      const x = side === 0 ? Math.min(place.x(d[0]), place.x(m[0])) - 9 : Math.max(place.x(d[1]), place.x(m[1])) + 9;
+      // Below the widths: the number of a finding may stand beside them.
+      const x = side === 0 ? Math.min(place.x(d[0]), place.x(m[0])) - 4 : Math.max(place.x(d[1]), place.x(m[1])) + 4;
       if (x < area[0] + 34 || x > area[2] - 34) return;
-      out.push(draw("text", { class: `row-label ${side === 0 ? "end" : ""}`, x, y: y + 4.5 }, signed(v)));
+      out.push(draw("text", { class: `row-label ${side === 0 ? "end" : ""}`, x, y: y + 27 }, signed(v)));
     });
   }
   charts.at(row, columns).forEach((x) => {

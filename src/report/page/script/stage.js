@@ -5,7 +5,7 @@ const MOST_ZOOM = 40;
 const ZOOM_STEP = 1.35;
 /** Room around the figure, pixels. */
 const STAGE_PAD = 26;
-const STAGE_HEAD = 46;
+const STAGE_HEAD = 50;
 const STAGE_FOOT = 30;
 /** Milliseconds between two changes: fewer than one a second, far below the three flashes of WCAG 2.3.1. */
 const ALTERNATE_EVERY = 1500;
@@ -15,12 +15,14 @@ const stillness = matchMedia("(prefers-reduced-motion: reduce)");
 const bounded = (v, low, high) => Math.min(Math.max(v, low), Math.max(low, high));
 
 /** What a person has chosen; it outlives a change of the data. */
-const chosen = { view: null, mode: "together", share: { fade: 0.5, wipe: 0.5 }, side: 0, running: true, other: false, zoom: {}, row: {} };
+const chosen = { view: null, mode: "together", share: { fade: 0.5, wipe: 0.5 }, side: 0, running: true, other: null, zoom: {}, row: {} };
 
 /** The stage. `data` is what render made of the page's data. */
 const makeStage = (data) => {
   const svg = draw("svg", { class: "stage-drawing" });
   const panel = make("div", { class: "reading" });
+  const here = make("div", { class: "here" });
+  chosen.other ??= Boolean(data.report.settings.smooth);
   const box = make("div", {
     class: "stage-box",
     id: "picture",
@@ -30,8 +32,7 @@ const makeStage = (data) => {
     "aria-describedby": "keys-help",
   });
   const hint = make("p", { class: "hint", hidden: true }, "Click the picture first, then the wheel zooms.");
-  const corner = make("p", { class: "corner", "aria-hidden": "true" });
-  box.append(svg, corner, hint);
+  box.append(svg, hint);
   let view = null;
   let figure = null;
   let charts = null;
@@ -90,7 +91,7 @@ const makeStage = (data) => {
       set(handle.children[2], { cx: x, cy: area[1] + 18 });
       set(handle, { visibility: null });
     } else set(handle, { visibility: "hidden" });
-    corner.textContent = { alternate: chosen.side ? "mesh" : "drawing" }[chosen.mode] ?? "";
+    seen.textContent = chosen.side ? "mesh" : "drawing";
     box.style.touchAction = zoomOf().z > 1 ? "none" : "pan-y";
     box.classList.toggle("zoomed", zoomOf().z > 1);
   };
@@ -182,6 +183,16 @@ const makeStage = (data) => {
       set(tab, { "aria-selected": String(on), tabindex: on ? 0 : -1 });
     }
     otherBox.hidden = !view.other;
+    here.replaceChildren(
+      make("h3", {}, view.findings.length ? "In this view" : "Nothing is off in this view"),
+      make(
+        "ul",
+        {},
+        view.findings.map((f) =>
+          make("li", {}, make("button", { type: "button", class: "short", onclick: () => goTo(f) }, badge(f), make("span", {}, headOf(f)))),
+        ),
+      ),
+    );
     speak();
     tell();
     paint();
@@ -274,6 +285,8 @@ const makeStage = (data) => {
       paint();
     },
   });
+  const seen = make("span", { class: "seen" });
+  const goBox = make("span", { class: "go-box" }, go, seen);
   const modes = make(
     "fieldset",
     { class: "modes" },
@@ -296,7 +309,7 @@ const makeStage = (data) => {
     chosen.mode = mode;
     const shared = mode === "fade" || mode === "wipe";
     shareBox.hidden = !shared;
-    go.hidden = mode !== "alternate";
+    goBox.hidden = mode !== "alternate";
     if (shared) {
       shareInput.value = 100 * chosen.share[mode];
       sayShare();
@@ -450,8 +463,13 @@ const makeStage = (data) => {
   const node = make(
     "div",
     { class: "stage" },
-    make("div", { class: "controls" }, tabs, modes, make("div", { class: "control-more" }, shareBox, go, otherBox), zooms),
-    make("div", { class: "stage-panel", id: "stage-panel", role: "tabpanel", "aria-label": "The view large" }, box, make("aside", { class: "beside", "aria-label": "The row's numbers" }, panel, keys)),
+    make("div", { class: "controls" }, tabs, modes, zooms),
+    make(
+      "div",
+      { class: "stage-panel", id: "stage-panel", role: "tabpanel", "aria-label": "The view large" },
+      make("div", { class: "stage-left" }, box, make("div", { class: "control-more" }, shareBox, goBox, otherBox)),
+      make("aside", { class: "beside", "aria-label": "The row's numbers" }, panel, here, keys),
+    ),
   );
   new ResizeObserver(() => {
     size = [box.clientWidth, box.clientHeight];
