@@ -88,3 +88,134 @@ fn digest(text: &str) -> String {
     base64(&Sha256::digest(text.as_bytes()), &mut name);
     name
 }
+
+#[cfg(test)]
+mod tests {
+    use serde_json::Value;
+
+    use super::*;
+    use crate::report::number::RESOLUTION;
+    use crate::report::sample::{self, Scene};
+
+    fn subject(scene: &Scene) -> Subject<'_> {
+        Subject {
+            report: &scene.report,
+            view: 0,
+            shown: &scene.shown,
+            picture: &scene.picture,
+            reading: &scene.reading,
+        }
+    }
+
+    fn made(scene: &Scene) -> String {
+        String::from_utf8(page(&[subject(scene)]).expect("a page")).expect("UTF-8")
+    }
+
+    /// What stands between a tag and the next closing one.
+    fn within<'a>(html: &'a str, tag: &str) -> &'a str {
+        let after = html.split_once(tag).expect("the tag").1;
+        after.split_once("</").expect("its end").0
+    }
+
+    #[test]
+    fn the_policy_names_what_is_there() {
+        let html = made(&sample::scene());
+        let policy = within(&html, "Content-Security-Policy\" content=\"");
+        for text in [
+            within(&html, "<style>"),
+            html.split_once("<script type=\"module\">").expect("a script").1,
+        ] {
+            let text = text.split_once("</script>").map_or(text, |t| t.0);
+            assert!(policy.contains(&digest(text)), "{policy}");
+        }
+    }
+
+    /// HTML: nothing in the page loads anything; the one address names the format of drawings.
+    #[test]
+    fn nothing_comes_from_elsewhere() {
+        let html = made(&sample::scene()).replace("http://www.w3.org/2000/svg", "");
+        for forbidden in [
+            "http:",
+            "https:",
+            "src=",
+            "@import",
+            "fetch(",
+            "innerHTML",
+            "eval(",
+        ] {
+            assert!(!html.contains(forbidden), "{forbidden}");
+        }
+        assert!(
+            html.match_indices("url(")
+                .all(|(i, _)| html[i..].starts_with("url(#"))
+        );
+    }
+
+    /// Rows as the report has them, to half a step of what it is written with; and pixel (300, 900) of the picture lies
+    /// at (0, 0) of the view, a pixel being 0.2 units, as the sample says.
+    #[test]
+    fn data_are_the_reports() {
+        let scene = sample::scene();
+        let html = made(&scene);
+        let data: Value = serde_json::from_str(within(&html, "id=\"data\">")).expect("JSON");
+        let view = &data["views"][0];
+        let rows = view["rows"].as_array().expect("rows");
+        assert_eq!(rows.len(), scene.report.views[0].rows.len());
+        let half = 0.505 * RESOLUTION * scene.report.figure_height;
+        let near = |v: &Value, w: Option<f64>| match (v.as_f64(), w) {
+            (Some(v), Some(w)) => (v - w).abs() <= half,
+            (None, None) => v.is_null(),
+            _ => false,
+        };
+        for (row, of) in rows.iter().zip(&scene.report.views[0].rows) {
+            let diffs = [of.left_diff, of.right_diff, of.outer_diff, of.solid_diff];
+            assert!(
+                near(&row[0], Some(of.y)) && diffs.iter().zip(4..).all(|(w, k)| near(&row[k], *w)),
+                "{row}"
+            );
+            for (k, spans) in [(8, &of.drawing), (9, &of.mesh)] {
+                let ends = row[k].as_array().expect("spans");
+                assert!(
+                    ends.len() == 2 * spans.len()
+                        && ends
+                            .iter()
+                            .zip(spans.as_flattened())
+                            .all(|(v, w)| near(v, Some(*w)))
+                );
+            }
+        }
+        let meta = &view["meta"];
+        let number = |v: &Value| v.as_f64().expect("a number");
+        let [step, x0, y0] = [&meta["step"], &meta["origin"][0], &meta["origin"][1]].map(number);
+        let matrix: Vec<f64> = (0..6).map(|k| number(&meta["picture"]["matrix"][k])).collect();
+        // The cut begins at the figure's box less four percent of its height beside and 1.4 above: (96, 87).
+        let (i, j) = (300.0 - 96.0, 900.0 - 87.0);
+        let x = (matrix[0] * i + matrix[2] * j + matrix[4]) * step + x0;
+        let y = y0 - (matrix[1] * i + matrix[3] * j + matrix[5]) * step;
+        assert!(x.abs() < 1e-6 && y.abs() < 1e-6, "{x} {y}");
+        assert!((matrix[0] * step - 0.2).abs() < 1e-9);
+    }
+
+    /// The picture comes back from the page as it was drawn: line black, paper white.
+    #[test]
+    fn the_drawing_is_in_it() {
+        let scene = sample::scene();
+        let cut = picture::picture(&subject(&scene), 1)
+            .expect("a picture")
+            .expect("a figure");
+        assert_eq!(cut.kind, "image/png");
+        let read = image::load_from_memory(&cut.bytes).expect("a PNG").to_rgba8();
+        for (x, y, p) in read.enumerate_pixels() {
+            let drawn = scene
+                .picture
+                .rgba(x as usize + cut.origin[0], y as usize + cut.origin[1]);
+            // Paper is left out.
+            let expected = if drawn[0] == 255 {
+                [255, 255, 255, 0]
+            } else {
+                [0, 0, 0, 255]
+            };
+            assert_eq!(p.0, expected, "{x} {y}");
+        }
+    }
+}

@@ -52,7 +52,9 @@ pub(super) fn palette(pixels: &[u16]) -> Palette {
     // One place is the paper's.
     while boxes.len() < MOST - 1 {
         let widest = (0..boxes.len()).max_by_key(|i| (boxes[*i].worth, std::cmp::Reverse(*i)));
-        let Some(i) = widest.filter(|i| boxes[*i].worth > 0) else { break };
+        let Some(i) = widest.filter(|i| boxes[*i].worth > 0) else {
+            break;
+        };
         let Part { cells, longest, .. } = boxes.swap_remove(i);
         let slice = &mut used[cells.clone()];
         slice.sort_unstable_by_key(|(c, _)| (c[longest], *c));
@@ -68,7 +70,11 @@ pub(super) fn palette(pixels: &[u16]) -> Palette {
         // Cells of one value along the side stay together, and neither part is empty.
         let value = slice[middle].0[longest];
         let first = slice.partition_point(|c| c.0[longest] < value);
-        let cut = if first > 0 { first } else { slice.partition_point(|c| c.0[longest] <= value) };
+        let cut = if first > 0 {
+            first
+        } else {
+            slice.partition_point(|c| c.0[longest] <= value)
+        };
         let cut = cells.start + cut;
         boxes.push(part(&used, cells.start..cut));
         boxes.push(part(&used, cut..cells.end));
@@ -115,7 +121,9 @@ fn part(used: &[([u8; 3], u32)], cells: std::ops::Range<usize>) -> Part {
         }
     }
     let side = |k: &usize| high[*k] - low[*k];
-    let longest = (0..3).max_by_key(|k| (side(k), std::cmp::Reverse(*k))).unwrap_or(0);
+    let longest = (0..3)
+        .max_by_key(|k| (side(k), std::cmp::Reverse(*k)))
+        .unwrap_or(0);
     let pixels: u64 = inside.iter().map(|c| u64::from(c.1)).sum();
     Part {
         worth: u64::from(side(&longest)) * pixels,
@@ -150,7 +158,9 @@ mod tests {
         assert!(p.colours.len() == 3 * MOST);
         let off = pixels.iter().zip(&p.indices).flat_map(|(c, i)| {
             let (c, shown) = (parts(usize::from(*c)), &p.colours[3 * usize::from(*i)..][..3]);
-            (0..3).map(move |k| whole(c[k]).abs_diff(shown[k])).collect::<Vec<_>>()
+            (0..3)
+                .map(move |k| whole(c[k]).abs_diff(shown[k]))
+                .collect::<Vec<_>>()
         });
         assert!(off.max() <= Some(33));
     }

@@ -38,7 +38,9 @@ pub(super) fn path(outline: &Outline<ViewUnits>, steps: Steps) -> String {
     let mut kept = Vec::new();
     for ring in &outline.rings {
         thin(ring.iter().map(|p| steps.at(*p)), &mut kept);
-        let [first, rest @ ..] = kept.as_slice() else { continue };
+        let [first, rest @ ..] = kept.as_slice() else {
+            continue;
+        };
         if rest.len() < 2 {
             continue;
         }
@@ -80,18 +82,22 @@ fn thin(ring: impl Iterator<Item = (f64, f64)>, kept: &mut Vec<(f64, f64)>) {
             let way = (before.0 - from.0, before.1 - from.1);
             way.0 * to.0 + way.1 * to.1 >= way.0 * way.0 + way.1 * way.1
         };
-        let (from, to) = if (inside && onward) || before == from {
-            (from, to)
+        let to = if (inside && onward) || before == from {
+            to
         } else {
             kept.push(before);
             cone = None;
-            (before, (p.0 - before.0, p.1 - before.1))
+            (p.0 - before.0, p.1 - before.1)
         };
-        let _ = from;
         let length = to.0.hypot(to.1);
         if length > SEEN {
             let square = (SEEN / length, (1.0 - (SEEN / length).powi(2)).sqrt());
-            let turned = |s: f64| (to.0 * square.1 - s * to.1 * square.0, to.1 * square.1 + s * to.0 * square.0);
+            let turned = |s: f64| {
+                (
+                    to.0 * square.1 - s * to.1 * square.0,
+                    to.1 * square.1 + s * to.0 * square.0,
+                )
+            };
             let (right, left) = (turned(-1.0), turned(1.0));
             cone = Some(cone.map_or([right, left], |[r, l]| {
                 [
@@ -164,7 +170,13 @@ mod tests {
 
     #[test]
     fn a_spike_stays() {
-        let points = [(0.0, 0.0), (100.0, 0.0), (500.0, 0.0), (100.0, 0.0), (100.0, -80.0)];
+        let points = [
+            (0.0, 0.0),
+            (100.0, 0.0),
+            (500.0, 0.0),
+            (100.0, 0.0),
+            (100.0, -80.0),
+        ];
         assert_eq!(path(&outline(&points), STEP), "M0 0l500 0-400 0 0 80z");
     }
 }

@@ -76,7 +76,9 @@ pub(super) fn sides(subjects: &[Subject<'_>]) -> Vec<usize> {
 /// # Errors
 /// The picture cannot be encoded.
 pub(super) fn picture(subject: &Subject<'_>, side: usize) -> Result<Option<Cut>> {
-    let Some(cells) = cut(subject) else { return Ok(None) };
+    let Some(cells) = cut(subject) else {
+        return Ok(None);
+    };
     let source = Source {
         picture: subject.picture,
         cells: cells.clone(),
@@ -148,8 +150,14 @@ impl Source<'_> {
     fn ground(&self) -> Light {
         let [xs, ys] = &self.cells;
         let (left, right, top, bottom) = (xs.start, xs.end - 1, ys.start, ys.end - 1);
-        let level = xs.clone().step_by(GROUND_STEP).flat_map(|x| [(x, top), (x, bottom)]);
-        let upright = ys.clone().step_by(GROUND_STEP).flat_map(|y| [(left, y), (right, y)]);
+        let level = xs
+            .clone()
+            .step_by(GROUND_STEP)
+            .flat_map(|x| [(x, top), (x, bottom)]);
+        let upright = ys
+            .clone()
+            .step_by(GROUND_STEP)
+            .flat_map(|y| [(left, y), (right, y)]);
         let mut channels: [Vec<u8>; 3] = Default::default();
         for (x, y) in level.chain(upright) {
             if !self.is_others(x, y) {
@@ -159,7 +167,11 @@ impl Source<'_> {
         }
         light_of(channels.map(|mut c| {
             let middle = c.len() / 2;
-            if c.is_empty() { u8::MAX } else { *c.select_nth_unstable(middle).1 }
+            if c.is_empty() {
+                u8::MAX
+            } else {
+                *c.select_nth_unstable(middle).1
+            }
         }))
     }
 
@@ -258,7 +270,8 @@ impl Even {
 fn encoded(pixels: &[[u8; 3]], [width, height]: [usize; 2], grey: bool) -> Result<(Vec<u8>, &'static str)> {
     let cells: Vec<u16> = pixels.iter().map(|p| cell(*p)).collect();
     let Palette { colours, indices } = palette(&cells);
-    let failed = |e: &dyn std::fmt::Display| Error::new(format!("the drawing cannot be put into the page ({e})"));
+    let failed =
+        |e: &dyn std::fmt::Display| Error::new(format!("the drawing cannot be put into the page ({e})"));
     let mut out = Vec::with_capacity(pixels.len() / 4);
     let mut encoder = Encoder::new(&mut out, width as u32, height as u32);
     encoder.set_color(ColorType::Indexed);
@@ -282,7 +295,13 @@ fn encoded(pixels: &[[u8; 3]], [width, height]: [usize; 2], grey: bool) -> Resul
         let bytes: Vec<u8> = pixels.iter().map(|p| p[0]).collect();
         image::ImageEncoder::write_image(encoder, &bytes, w, h, image::ExtendedColorType::L8)
     } else {
-        image::ImageEncoder::write_image(encoder, pixels.as_flattened(), w, h, image::ExtendedColorType::Rgb8)
+        image::ImageEncoder::write_image(
+            encoder,
+            pixels.as_flattened(),
+            w,
+            h,
+            image::ExtendedColorType::Rgb8,
+        )
     };
     // What a JPEG cannot hold, for its size, stays a PNG.
     Ok(match written {

@@ -37,7 +37,11 @@ struct Told {
 
 impl Told {
     fn put<W: ?Sized + Write>(&self, writer: &mut W, bytes: &[u8]) -> io::Result<()> {
-        if self.silent == 0 { writer.write_all(bytes) } else { Ok(()) }
+        if self.silent == 0 {
+            writer.write_all(bytes)
+        } else {
+            Ok(())
+        }
     }
 
     fn comma<W: ?Sized + Write>(&self, writer: &mut W, first: bool) -> io::Result<()> {
@@ -166,6 +170,9 @@ mod tests {
             assert!(!view["rows"].as_array().expect("rows").is_empty());
             view["rows"] = json!([]);
         }
-        assert_eq!(serde_json::from_str::<Value>(&told(&report)).expect("JSON"), whole);
+        assert_eq!(
+            serde_json::from_str::<Value>(&told(&report)).expect("JSON"),
+            whole
+        );
     }
 }

@@ -32,6 +32,7 @@ const legend = (data) => {
     make("li", {}, line("drawing"), "drawing"),
     make("li", {}, swatch("over"), "mesh sticks out"),
     make("li", {}, swatch("under"), "mesh falls short"),
+    data.all.length ? make("li", { class: "of-bars" }, make("span", { class: "limit-mark", "aria-hidden": "true" }), "in the bars: the tolerance") : null,
   );
 };
 
@@ -45,13 +46,15 @@ const chartLegend = () =>
   );
 
 let watching = null;
+let shown = null;
 
 const render = (raw) => {
   const data = prepared(raw);
   const { report } = data;
   const focus = document.activeElement?.closest("[id]")?.id;
   watching?.disconnect();
-  const stage = makeStage(data);
+  shown?.stop();
+  const stage = (shown = makeStage(data));
   const closer = make("section", { class: "closer", "aria-labelledby": "closer" });
   const toStage = (show) => {
     closer.scrollIntoView({ behavior: stillness.matches ? "auto" : "smooth", block: "start" });
@@ -88,6 +91,8 @@ const render = (raw) => {
     const now = Math.round(overview.clientWidth);
     if (!now || now === width) return;
     width = now;
+    // What scrolls sideways can be scrolled from the keyboard.
+    for (const box of document.querySelectorAll(".table-box")) set(box, { tabindex: box.scrollWidth > box.clientWidth ? 0 : null });
     // Beside the words or above them, whichever leaves the figures larger.
     const high = window.innerHeight;
     const [beside, above] = [
@@ -105,4 +110,6 @@ const render = (raw) => {
 };
 
 render(JSON.parse(document.getElementById("data").textContent));
+// Whoever serves the page may hand it the next check.
+addEventListener("check", (e) => render(e.detail));
 document.documentElement.classList.add("ready");

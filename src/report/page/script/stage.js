@@ -42,7 +42,7 @@ const makeStage = (data) => {
   const handle = draw("g", { class: "wipe-handle" }, draw("path", { class: "halo" }), draw("path", {}), draw("circle", { r: 9 }));
 
   const zoomOf = () => (chosen.zoom[view.meta.name] ??= { z: 1, x: 0.5, y: 0.5 });
-  const rowOf = () => bounded(chosen.row[view.meta.name] ?? view.firstRow, 0, view.rows.length - 1);
+  const rowOf = () => (view.meta.name in chosen.row ? rowAt(view.rows, chosen.row[view.meta.name]) : view.firstRow);
 
   /** Where everything lies at the present size and zoom. */
   const layout = () => {
@@ -120,8 +120,8 @@ const makeStage = (data) => {
 
   const pointAt = (index) => {
     const next = bounded(index, 0, view.rows.length - 1);
-    if (next === chosen.row[view.meta.name]) return;
-    chosen.row[view.meta.name] = next;
+    if (next === rowOf() && view.meta.name in chosen.row) return;
+    chosen.row[view.meta.name] = view.rows[next][ROW.y];
     speak();
     repaint();
   };
@@ -202,12 +202,12 @@ const makeStage = (data) => {
   const goTo = (finding) => {
     const next = data.views.find((v) => v.findings.includes(finding));
     if (!next) return;
-    chosen.row[next.meta.name] = rowAt(next.rows, finding.worst_y);
+    chosen.row[next.meta.name] = finding.worst_y;
     view = next;
     const [ew, eh] = next.meta.extent;
     const tall = Math.max(finding.y_to - finding.y_from, 0.06 * eh);
     const spots = spotsOf(next, finding, data.tolerance);
-    const row = next.rows[chosen.row[next.meta.name]];
+    const row = next.rows[rowAt(next.rows, finding.worst_y)];
     const ends = bothOuter(row) ?? [next.meta.origin[0], next.meta.origin[0] + ew];
     // Both edges stay in sight if both are meant; a single one is looked at closer.
     const both = spots.length !== 1 || ends[1] - ends[0] < 2.5 * tall;
@@ -233,10 +233,6 @@ const makeStage = (data) => {
     timer = 0;
     if (chosen.mode === "alternate" && chosen.running && !stillness.matches) {
       timer = setInterval(() => {
-        if (!svg.isConnected) {
-          clearInterval(timer);
-          return;
-        }
         if (document.hidden) return;
         chosen.side = 1 - chosen.side;
         paint();
@@ -318,7 +314,7 @@ const makeStage = (data) => {
     alternate();
     paint();
   };
-  stillness.addEventListener("change", () => svg.isConnected && alternate());
+  stillness.addEventListener("change", alternate);
 
   const otherInput = make("input", { type: "checkbox", checked: chosen.other });
   otherInput.addEventListener("change", () => {
@@ -471,11 +467,18 @@ const makeStage = (data) => {
       make("aside", { class: "beside", "aria-label": "The row's numbers" }, panel, here, keys),
     ),
   );
-  new ResizeObserver(() => {
+  const sized = new ResizeObserver(() => {
     size = [box.clientWidth, box.clientHeight];
     paint();
-  }).observe(box);
+  });
+  sized.observe(box);
   showView(data.views.find((v) => v.meta.name === chosen.view) ?? data.worstView);
   choose(chosen.mode);
-  return { node, goTo, showView };
+  /** Another stage takes its place. */
+  const stop = () => {
+    clearInterval(timer);
+    sized.disconnect();
+    stillness.removeEventListener("change", alternate);
+  };
+  return { node, goTo, showView, stop };
 };

@@ -9,7 +9,7 @@ const part = (title, ...content) => {
 const table = (caption, heads, rows, props) =>
   make(
     "div",
-    { class: "table-box", tabindex: 0, role: "region", "aria-label": caption },
+    { class: "table-box", role: "region", "aria-label": caption },
     make(
       "table",
       props,
@@ -39,7 +39,7 @@ const figuresPart = (data) =>
     "Views in figures",
     table(
       "How far mesh and drawing lie apart in each view",
-      ["View", "Outlines apart, mean", "95 of 100 within", "at most", "Width off, mean", "95 of 100 within", "at most", "Overlap", "Rows outside"],
+      ["View", "Outlines apart, mean", "95 % within", "at most", "Width off, mean", "95 % within", "at most", "Overlap", "Rows outside"],
       data.views.map(({ meta, compared: { summary: s } }) => [
         viewTitle(meta),
         length(s.contour_mean),
@@ -62,7 +62,7 @@ const heightsPart = (data) => {
   const ground = report.ground_y;
   const above = (v) => (v === null || v === undefined ? "–" : length(v - ground));
   const seen = (s) => (s ? `${s.confidence < 0.7 ? "?\u2009" : ""}${above(s.y)}` : "–");
-  const share = (v) => (v === null || v === undefined ? "–" : `${fixed((100 * (v - ground)) / report.figure_height, 1)}`);
+  const share = (v) => (v === null || v === undefined ? "–" : fixed((100 * (v - ground)) / report.figure_height, 1));
   const heads = (h) => (h === null || h === undefined ? "–" : fixed(h, 2));
   const drawn = (l) => (l.drawing_front ?? l.drawing_side)?.y;
   const withHeads = report.landmarks.some((l) => l.drawing_heads !== null || l.mesh_heads !== null);
@@ -145,7 +145,7 @@ const smoothPart = (data) => {
     make("p", { class: "small" }, `The ${own} decides; the ${other} is information. Outer width off by:`),
     table(
       "Cage and smoothed surface against the drawing",
-      ["View", `${own}, mean`, "95 of 100 within", "at most", `${other}, mean`, "95 of 100 within", "at most"],
+      ["View", `${own}, mean`, "95 % within", "at most", `${other}, mean`, "95 % within", "at most"],
       shown.map(({ meta, compared: { summary: s, other_surface: o } }) => [
         viewTitle(meta),
         ...[s, o].flatMap((x) => [x.outer_diff_mean_abs, x.outer_diff_p95_abs, x.outer_diff_max_abs]).map(length),
@@ -213,7 +213,7 @@ const readingPart = (data) => {
           capital(clean(v.name)),
           sureness(v.confidence),
           v.line_px > 0 ? `${fixed(v.line_px, 1)} px` : "none",
-          taller === undefined ? "–" : `${taller > 0.05 ? "+" : ""}${fixed(taller, 1).replace("−0.0", "0.0")} %`,
+          taller === undefined ? "–" : `${taller > 0.05 ? "+" : ""}${fixed(taller, 1)} %`,
           place ? `${fixed(100 * place.agreeing, 0)} %` : "–",
           compared ? (compared.mirrored ? "yes" : "no") : "not compared",
         ];

@@ -7,11 +7,14 @@ const said = { decimals: 1, unit: "" };
 const clean = (text) =>
   String(text).replace(/[\u0000-\u001f\u007f-\u009f\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff]/g, "?");
 
-/** A length in digits that count; what rounds to nothing has no sign. */
-const length = (v) => {
-  const text = Math.abs(v).toFixed(said.decimals);
+/** So many digits behind the point; what rounds to nothing has no sign. */
+const fixed = (v, digits) => {
+  const text = Math.abs(v).toFixed(digits);
   return v < 0 && /[1-9]/.test(text) ? `−${text}` : text;
 };
+
+/** A length in digits that count; what rounds to nothing has no sign. */
+const length = (v) => fixed(v, said.decimals);
 
 /** A difference with its sign; what rounds to nothing has none. */
 const signed = (v) => {
@@ -25,9 +28,6 @@ const signedOr = (v) => (v === null || v === undefined ? "–" : signed(v));
 
 /** With the unit. */
 const measure = (v) => length(v) + said.unit;
-
-/** So many digits behind the point. */
-const fixed = (v, digits) => v.toFixed(digits).replace("-", "−");
 
 /** Four digits that count. */
 const significant = (v) => v.toFixed(Math.min(9, Math.max(0, 3 - Math.floor(Math.log10(Math.max(Math.abs(v), 1e-12))))));
