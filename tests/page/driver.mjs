@@ -47,7 +47,7 @@ export const start = async (size = [1440, 900]) => {
     }
     await sleep(50);
   }
-  const args = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--hide-scrollbars", "--force-color-profile=srgb", `--user-data-dir=${folder}`, `--window-size=${size}`];
+  const args = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--hide-scrollbars", "--force-color-profile=srgb", "--homepage=about:blank", `--user-data-dir=${folder}`, `--window-size=${size}`];
   const capabilities = {
     alwaysMatch: {
       browserName: "chrome",
@@ -94,13 +94,13 @@ export const start = async (size = [1440, 900]) => {
     },
     screenshot: async () => Buffer.from(await ask("GET", `${path}/screenshot`), "base64"),
     print: async () => Buffer.from(await ask("POST", `${path}/print`, { background: true, page: { width: 21, height: 29.7 }, shrinkToFit: false }), "base64"),
-    /** Lines of the console, and what was requested, since the last call. */
+    /** Lines of the console, and what a document requested, since the last call. */
     log: async () => ask("POST", `${path}/se/log`, { type: "browser" }),
-    requests: async () => {
+    requests: async (document) => {
       const lines = await ask("POST", `${path}/se/log`, { type: "performance" });
       return lines
         .map((l) => JSON.parse(l.message).message)
-        .filter((m) => m.method === "Network.requestWillBeSent")
+        .filter((m) => m.method === "Network.requestWillBeSent" && m.params.documentURL === document)
         .map((m) => m.params.request.url);
     },
     size: (width, height) => browser.cdp("Emulation.setDeviceMetricsOverride", { width, height, deviceScaleFactor: 1, mobile: false }),

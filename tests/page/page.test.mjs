@@ -64,11 +64,10 @@ after(async () => {
 
 test("it opens without an error and asks for nothing but itself", async () => {
   await browser.log();
-  await browser.requests();
   await open(demo);
   for (const mode of ["fade", "wipe", "alternate", "together"]) await browser.click(`input[value=${mode}]`);
   assert.deepEqual(await browser.log(), []);
-  const asked = (await browser.requests()).filter((url) => !url.startsWith("data:image/"));
+  const asked = (await browser.requests(demo.url)).filter((url) => !url.startsWith("data:image/"));
   assert.deepEqual(asked, [demo.url]);
 });
 
@@ -138,9 +137,10 @@ test("every row that is read out is report.json's", async () => {
     await browser.keys(KEYS.home);
     // From the crown down in steps that meet all kinds of rows.
     let index = 0;
-    for (const step of [0, 1, 1, 7, 40, 40, 40, 40, 90, 150, 210, 210]) {
-      for (let i = 0; i < step; i++) index++;
-      await browser.keys(...Array(step).fill(KEYS.down));
+    const page = Math.max(1, Math.round(view.rows.length / 25));
+    for (const [pages, rows] of [[0, 0], [0, 1], [0, 2], [1, 4], [2, 0], [2, 3], [3, 0], [3, 1], [4, 0], [4, 2], [3, 0], [2, 5]]) {
+      index += pages * page + rows;
+      await browser.keys(...Array(pages).fill(KEYS.pageDown), ...Array(rows).fill(KEYS.down));
       const row = view.rows[index];
       const cells = await browser.run(() => [...document.querySelectorAll(".row-table tbody tr")].map((r) => [...r.querySelectorAll("td")].map((c) => c.textContent)));
       const or = (f, x) => (x === null || x === undefined ? "–" : f(x));
@@ -261,13 +261,15 @@ test("wheel, keys and buttons zoom and pan; a wheel over a picture nobody chose 
   const zoom = async () => parseFloat(await text(".zoom-level"));
   await browser.run(() => document.querySelector(".closer").scrollIntoView());
   await browser.wheel("#picture", -240);
-  await settled();
+  // The page scrolls smoothly; what follows waits for its end.
+  await sleep(600);
   assert.equal(await zoom(), 1);
   await browser.run(() => document.querySelector(".closer").scrollIntoView());
   await browser.point("#picture", [0.2, 0.5], { type: "pointerDown", button: 0 }, { type: "pointerUp", button: 0 });
+  assert.equal(await browser.run(() => document.activeElement.id), "picture");
   await browser.wheel("#picture", -240);
-  await settled();
-  assert.ok((await zoom()) > 1.3);
+  await sleep(300);
+  assert.ok((await zoom()) > 1.25, `${await zoom()}`);
   await browser.click(".zooms .plain");
   assert.equal(await zoom(), 1);
   await browser.click("[aria-label=Larger]");
@@ -323,11 +325,13 @@ test("all can be done from the keyboard, and everything has a name", async () =>
     await browser.keys(KEYS.tab);
     const [what, outlined] = await browser.run(() => {
       const n = document.activeElement;
+      if (n === document.body) return [null, false];
       const style = getComputedStyle(n);
       const beside = n.nextElementSibling && getComputedStyle(n.nextElementSibling).outlineStyle !== "none";
       return [n.id || n.dataset.finding || n.dataset.view || n.value || n.getAttribute("aria-label") || n.textContent, style.outlineStyle !== "none" || beside];
     });
-    assert.ok(outlined || what === "", `the focus on ${what} is not seen`);
+    if (what === null) continue;
+    assert.ok(outlined, `the focus on ${what} is not seen`);
     reached.add(what);
   }
   for (const what of ["1", "2", "3", "side", "together", "Larger", "picture"]) assert.ok(reached.has(what), `${what} of ${[...reached]}`);
@@ -341,7 +345,7 @@ test("all can be done from the keyboard, and everything has a name", async () =>
   await browser.run(() => document.querySelector("#picture").focus());
   await browser.keys("2");
   assert.equal(await attribute("[role=tab][data-view=side]", "aria-selected"), "true");
-  assert.match(await attribute("#picture", "aria-valuetext"), /^Height [\d.]+ cm, .*: mesh [\d.]+ cm wider than drawn; back \+[\d.]+, front [+−]?[\d.]+$/);
+  assert.match(await attribute("#picture", "aria-valuetext"), /^Height [\d.]+\scm, .*: mesh [\d.]+\scm wider than drawn; back \+[\d.]+, front [+−]?[\d.]+$/);
 });
 
 test("targets are large enough for a finger (2.5.8: 24 px)", async () => {
@@ -434,11 +438,11 @@ test("names from files are text, never markup", async () => {
   const obj = readFileSync(join(ROOT, "refs/tamsel.obj"), "utf8").replace(/^f /m, `g ${group}\nf `);
   writeFileSync(mesh, obj);
   copyFileSync(join(ROOT, "refs/tamsel-sheet.png"), sheet);
-  const page = check("hostile", mesh, "--sheet", sheet, "--unit", HOSTILE, "--skip-groups", `no-such-${group.replaceAll(",", "")},x`);
+  const page = check("hostile", mesh, "--sheet", sheet, "--unit", HOSTILE, "--groups", group);
   await browser.log();
   await open(page);
   const seen = await browser.run(() => ({
-    harm: window.harm,
+    harm: window.harm ?? null,
     images: document.querySelectorAll("img").length,
     scripts: document.querySelectorAll("script").length,
     handlers: [...document.querySelectorAll("*")].filter((n) => [...n.attributes].some((a) => a.name.startsWith("on") || a.name === "src")).length,
@@ -446,7 +450,7 @@ test("names from files are text, never markup", async () => {
     unit: document.querySelector(".row-height small").textContent,
     title: document.title,
   }));
-  assert.deepEqual([seen.harm, seen.images, seen.scripts, seen.handlers], [undefined, 0, 2, 0]);
+  assert.deepEqual([seen.harm, seen.images, seen.scripts, seen.handlers], [null, 0, 2, 0]);
   assert.ok(seen.what.includes(`${HOSTILE}.obj`) && seen.what.includes(`${HOSTILE}.png`), seen.what);
   assert.equal(seen.unit.trim(), HOSTILE);
   assert.ok(seen.title.startsWith(HOSTILE.slice(0, 10)));

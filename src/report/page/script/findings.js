@@ -64,7 +64,7 @@ const makeFinding = (finding, data, goTo) => {
 /** The verdict and what it rests on. */
 const verdictLine = (data) => {
   const { report } = data;
-  const limit = `${measure(data.tolerance)} (${report.settings.tolerance_pct} % of the height)`;
+  const limit = `${measure(data.tolerance)} (${report.settings.tolerance_pct}\u00a0% of the height)`;
   const counting = data.shown.filter((f) => !f.excused).length;
   const excused = data.shown.length - counting;
   if (report.verdict === "undecided") return "The drawing, or its place on the mesh, could not be read surely enough to say.";

@@ -1,7 +1,7 @@
 // All views side by side at one scale on one ground line: what is off and where, at a glance.
 
-/** Space around a figure for the numbers of its findings. */
-const DISC_ROOM = 46;
+/** Space beside a figure for the numbers of its findings and their amounts. */
+const discRoom = (views, width) => (views.some((v) => v.findings.length) ? (width > 640 ? 68 : 48) : 22);
 /** Room for the names of heights, where there is room at all. */
 const NAMES = 112;
 /** Above the figures for the views' names, below for the scale. */
@@ -30,16 +30,17 @@ const spread = (wanted, size, low, high) => {
 
 /** Which views stand in which row, and the scale. */
 const arrange = (views, width, most) => {
+  const room = discRoom(views, width);
   const height = Math.max(...views.map((v) => v.meta.extent[1]));
   const sum = (list) => list.reduce((s, v) => s + v.meta.extent[0], 0);
-  const one = Math.min((width - 2 * DISC_ROOM * views.length) / sum(views), most / height);
+  const one = Math.min((width - 2 * room * views.length) / sum(views), most / height);
   if (one * height >= Math.min(LEAST_HEIGHT, most)) return { k: one, rows: [views] };
   const widest = Math.max(...views.map((v) => v.meta.extent[0]));
-  const k = Math.min((width - 2 * DISC_ROOM) / widest, (LEAST_HEIGHT * 1.15) / height);
+  const k = Math.min((width - 2 * room) / widest, (LEAST_HEIGHT * 1.15) / height);
   const rows = [[]];
   let used = 0;
   for (const v of views) {
-    const takes = v.meta.extent[0] * k + 2 * DISC_ROOM;
+    const takes = v.meta.extent[0] * k + 2 * room;
     if (used + takes > width && rows.at(-1).length) {
       rows.push([]);
       used = 0;
@@ -65,6 +66,7 @@ const makeLineup = (data, width, most, { onfinding, onview }) => {
   const views = data.views;
   const named = width > 640;
   const inner = width - (named ? NAMES : 0);
+  const room = discRoom(views, inner);
   const { k, rows } = arrange(views, inner, most);
   const parts = [];
   let top = HEAD;
@@ -72,16 +74,16 @@ const makeLineup = (data, width, most, { onfinding, onview }) => {
     // What is seen from above has no height in common with the others: it stands on the same line.
     const crown = Math.max(...row.map((v) => v.meta.extent[1]));
     const ground = top + crown * k;
-    const taken = row.reduce((s, v) => s + v.meta.extent[0] * k + 2 * DISC_ROOM, 0);
+    const taken = row.reduce((s, v) => s + v.meta.extent[0] * k + 2 * room, 0);
     const gap = Math.max(0, Math.min(60, (inner - taken) / row.length));
     let left = (named ? NAMES : 0) + Math.max(0, (inner - taken - gap * (row.length - 1)) / (named ? 8 : 2));
     const rules = draw("g", {});
     parts.push(rules);
     const labels = [];
     row.forEach((v, i) => {
-      const w = v.meta.extent[0] * k + 2 * DISC_ROOM;
+      const w = v.meta.extent[0] * k + 2 * room;
       const lowest = v.above ? v.meta.origin[1] - v.meta.extent[1] : data.report.ground_y;
-      const place = placeAt(v.meta, k, left + DISC_ROOM, ground - (v.meta.origin[1] - lowest) * k);
+      const place = placeAt(v.meta, k, left + room, ground - (v.meta.origin[1] - lowest) * k);
       const area = [left, top - 8, left + w, ground + 8];
       const figure = makeFigure(v, `l${views.indexOf(v)}`, data.tolerance);
       figure.lay(place, area, onfinding);

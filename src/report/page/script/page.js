@@ -4,7 +4,7 @@
 const prepared = (raw) => {
   const { report } = raw;
   said.decimals = raw.decimals;
-  said.unit = report.unit ? ` ${clean(report.unit)}` : "";
+  said.unit = report.unit ? `\u00a0${clean(report.unit)}` : "";
   const tolerance = (report.settings.tolerance_pct / 100) * report.figure_height;
   const views = raw.views
     .map((v, i) => v && { ...v, compared: report.views[i], findings: report.views[i].findings })
@@ -29,6 +29,7 @@ const legend = (data) => {
     "ul",
     { class: "legend", "aria-label": "Legend" },
     make("li", {}, line("mesh"), smooth ? "mesh, smoothed" : "mesh"),
+    smooth ? make("li", { class: "with-other" }, line("other"), "its cage") : null,
     make("li", {}, line("drawing"), "drawing"),
     make("li", {}, swatch("over"), "mesh sticks out"),
     make("li", {}, swatch("under"), "mesh falls short"),

@@ -65,7 +65,7 @@ const makeReading = (view, row) => {
   ];
 };
 
-/** The two widths of a row on the picture, and the row across the charts. */
+/** The two widths of a row on the picture, gaps left out, and the row across the charts. */
 const drawRow = (view, row, place, area, columns, charts) => {
   const y = place.y(row[ROW.y]);
   const inside = (x) => Math.min(Math.max(x, area[0]), area[2]);
@@ -74,10 +74,12 @@ const drawRow = (view, row, place, area, columns, charts) => {
     [row[ROW.drawing], "drawing", -6],
     [row[ROW.mesh], "mesh", 6],
   ]) {
-    const ends = outer(spans);
-    if (!ends) continue;
-    const [a, b] = ends.map(place.x);
-    const d = `M${inside(a)} ${y + by}H${inside(b)}M${a} ${y + by - 5}v10M${b} ${y + by - 5}v10`;
+    if (!spans.length) continue;
+    let d = "";
+    for (let i = 0; i < spans.length; i += 2) {
+      const [a, b] = [place.x(spans[i]), place.x(spans[i + 1])];
+      d += `M${inside(a)} ${y + by}H${inside(b)}M${a} ${y + by - 5}v10M${b} ${y + by - 5}v10`;
+    }
     out.push(draw("path", { class: "width halo", d }), draw("path", { class: `width ${kind}`, d }));
   }
   const [d, m] = [outer(row[ROW.drawing]), outer(row[ROW.mesh])];

@@ -218,6 +218,7 @@ const readingPart = (data) => {
           compared ? (compared.mirrored ? "yes" : "no") : "not compared",
         ];
       }),
+      { class: "readings" },
     ),
     make("p", {}, `${placed.join(", ")}.`),
     p.doubt ? make("p", {}, capital(clean(p.doubt))) : null,

@@ -1,6 +1,6 @@
 // Numbers and words, as the terminal and the pictures say them. All of it is plain text.
 
-/** Decimals of a length, the unit's label with a blank before it: set by render. */
+/** Decimals of a length, the unit's label with a blank before it that does not break: set by render. */
 const said = { decimals: 1, unit: "" };
 
 /** A text from outside on one line, without characters that steer a terminal or turn the direction of writing. */
