@@ -26,6 +26,12 @@ const GROUND_STEP: usize = 3;
 const LARGE: usize = 250_000;
 /// Quality of the JPEG, 1 to 100: lines keep clean to the eye. By trial on drawn and photographed sheets.
 const QUALITY: u8 = 80;
+/// Pixels, or squares, that are looked at together: if they show one colour, they need no look each.
+const TOGETHER: usize = 16;
+/// Full light in sums: a square of 255 pixels a side does not overflow them.
+const FULL: usize = 65_535;
+/// Steps of light that are told apart: every byte has its own but the darkest few.
+const LIGHTS: usize = 4096;
 /// What is darker than the ground of a dark drawing by up to this factor is ground: the counterpart of [`GRAIN`].
 const DARK_GRAIN: f32 = 1.3;
 
@@ -90,7 +96,7 @@ pub(super) fn picture(subject: &Subject<'_>, side: usize) -> Result<Option<Cut>>
     let even = Even::new(ground, dark);
     let size = cells.clone().map(|c| c.len().div_ceil(side));
     let grey = matches!(subject.picture.channels(), Channels::Grey);
-    let (bytes, kind) = encoded(&source.pixels(&even), size, grey)?;
+    let (bytes, kind) = encoded(&source, &even, size, grey)?;
     Ok(Some(Cut {
         kind,
         bytes,
@@ -182,51 +188,56 @@ impl Source<'_> {
             .any(|[x0, y0, x1, y1]| *x0 <= x && x <= *x1 && *y0 <= y && y <= *y1)
     }
 
-    /// The cut's pixels, reduced, the ground made even.
-    fn pixels(&self, even: &Even) -> Vec<[u8; 3]> {
+    /// Hands on the cut's pixels, reduced, the ground made even, row by row: a colour and how many times it follows.
+    fn pixels(&self, even: &Even, mut put: impl FnMut([u8; 3], usize)) {
         let [xs, ys] = &self.cells;
         let n = self.picture.channels().count();
-        let mut out = Vec::with_capacity(xs.len().div_ceil(self.side) * ys.len().div_ceil(self.side));
+        let stretch = TOGETHER * self.side * n;
+        let row = |y: usize| &self.picture.row(y)[xs.start * n..xs.end * n];
         if self.side == 1 {
-            for y in ys.clone() {
-                let row = &self.picture.row(y)[xs.start * n..xs.end * n];
-                match self.picture.channels() {
-                    Channels::Grey => out.extend(row.iter().map(|v| even.of([*v; 3]))),
-                    Channels::Rgb => out.extend(row.chunks_exact(3).map(|p| even.of([p[0], p[1], p[2]]))),
-                    Channels::GreyAlpha | Channels::Rgba => {
-                        out.extend(xs.clone().map(|x| even.of(on_white(self.picture.rgba(x, y)))));
-                    }
+            for part in ys.clone().flat_map(|y| row(y).chunks(stretch)) {
+                if one_colour(part, n) {
+                    put(even.of_bytes(opaque(&part[..n])), part.len() / n);
+                } else {
+                    part.chunks_exact(n)
+                        .for_each(|p| put(even.of_bytes(opaque(p)), 1));
                 }
             }
-            return out;
+            return;
         }
-        let mut sums = vec![[0.0f32; 4]; xs.len().div_ceil(self.side)];
+        let mut sums = vec![[0u32; 3]; xs.len().div_ceil(self.side)];
         for from in ys.clone().step_by(self.side) {
             let rows = from..(from + self.side).min(ys.end);
-            sums.fill([0.0; 4]);
-            for y in rows.clone() {
-                let row = &self.picture.row(y)[xs.start * n..xs.end * n];
-                for (sum, square) in sums.iter_mut().zip(row.chunks(self.side * n)) {
-                    for p in square.chunks_exact(n) {
-                        let light = match *p {
-                            [v] => light_of([v; 3]),
-                            [r, g, b] => light_of([r, g, b]),
-                            [v, a] => light_of(on_white([v, v, v, a])),
-                            [r, g, b, a, ..] => light_of(on_white([r, g, b, a])),
-                            [] => [1.0; 4],
-                        };
-                        *sum = std::array::from_fn(|k| sum[k] + light[k]);
-                    }
+            let count = rows.len();
+            sums.fill([0; 3]);
+            for y in rows {
+                for (sums, part) in sums.chunks_mut(TOGETHER).zip(row(y).chunks(stretch)) {
+                    even.add(sums, part, self.side * n, n);
                 }
             }
             for (i, sum) in sums.iter().enumerate() {
-                let columns = self.side.min(xs.len() - i * self.side);
-                let share = ((columns * rows.len()) as f32).recip();
-                // The average as bytes first: the table of the ground then serves both ways.
-                out.push(even.of(encode_light(sum.map(|v| v * share))));
+                let pixels = self.side.min(xs.len() - i * self.side) * count;
+                put(even.of_light(sum.map(|v| v / pixels as u32)), 1);
             }
         }
-        out
+    }
+}
+
+/// Whether all pixels of some bytes are alike.
+#[inline]
+fn one_colour(bytes: &[u8], n: usize) -> bool {
+    bytes[n..] == bytes[..bytes.len() - n]
+}
+
+/// A pixel of any channels, over white.
+#[inline]
+fn opaque(pixel: &[u8]) -> [u8; 3] {
+    match *pixel {
+        [v] => [v; 3],
+        [r, g, b] => [r, g, b],
+        [v, a] => on_white([v, v, v, a]),
+        [r, g, b, a, ..] => on_white([r, g, b, a]),
+        [] => [u8::MAX; 3],
     }
 }
 
@@ -240,39 +251,89 @@ fn on_white([r, g, b, a]: [u8; 4]) -> [u8; 3] {
     [r, g, b].map(|v| ((u32::from(v) * a + 255 * (255 - a) + 127) / 255) as u8)
 }
 
-/// What each byte of a channel becomes, so that the ground becomes white, or black where it is dark.
-struct Even([[u8; 256]; 3]);
+/// What each byte, and each light, of a channel becomes, so that the ground becomes white, or black where it is dark.
+struct Even {
+    bytes: [[u8; 256]; 3],
+    lights: [[u8; LIGHTS]; 3],
+    /// The light of a byte, in parts of [`FULL`].
+    light: [u32; 256],
+}
 
 impl Even {
     fn new(ground: Light, dark: bool) -> Self {
-        let table = |k: usize| {
-            std::array::from_fn(|v| {
-                let light = light_of([v as u8; 3])[0];
-                let evened = if dark {
-                    let floor = (DARK_GRAIN * ground[k]).min(0.5);
-                    ((light - floor) / (1.0 - floor)).max(0.0)
-                } else {
-                    (light / (GRAIN * ground[k]).max(f32::EPSILON)).min(1.0)
-                };
-                encode_light([evened; 4])[0]
-            })
+        let evened = |light: f32, k: usize| {
+            let evened = if dark {
+                let floor = (DARK_GRAIN * ground[k]).min(0.5);
+                ((light - floor) / (1.0 - floor)).max(0.0)
+            } else {
+                (light / (GRAIN * ground[k]).max(f32::EPSILON)).min(1.0)
+            };
+            encode_light([evened; 4])[0]
         };
-        Self([table(0), table(1), table(2)])
+        let light: [f32; 256] = std::array::from_fn(|v| light_of([v as u8; 3])[0]);
+        let step = |v: usize| v as f32 / (LIGHTS - 1) as f32;
+        Self {
+            bytes: std::array::from_fn(|k| light.map(|v| evened(v, k))),
+            lights: std::array::from_fn(|k| std::array::from_fn(|v| evened(step(v), k))),
+            light: light.map(|v| (v * FULL as f32 + 0.5) as u32),
+        }
+    }
+
+    /// Adds the light of some pixels, `square` bytes of them to each sum.
+    fn add(&self, sums: &mut [[u32; 3]], bytes: &[u8], square: usize, n: usize) {
+        let squares = sums.iter_mut().zip(bytes.chunks(square));
+        if one_colour(bytes, n) {
+            let light = self.light(opaque(&bytes[..n]));
+            squares.for_each(|(sum, square)| {
+                let pixels = (square.len() / n) as u32;
+                *sum = std::array::from_fn(|k| sum[k] + pixels * light[k]);
+            });
+        } else if n == 1 {
+            squares.for_each(|(sum, square)| {
+                let light: u32 = square.iter().map(|v| self.light[usize::from(*v)]).sum();
+                *sum = sum.map(|v| v + light);
+            });
+        } else {
+            squares.for_each(|(sum, square)| {
+                for p in square.chunks_exact(n) {
+                    let light = self.light(opaque(p));
+                    *sum = std::array::from_fn(|k| sum[k] + light[k]);
+                }
+            });
+        }
     }
 
     #[inline]
-    fn of(&self, colour: [u8; 3]) -> [u8; 3] {
-        std::array::from_fn(|k| self.0[k][usize::from(colour[k])])
+    fn light(&self, colour: [u8; 3]) -> [u32; 3] {
+        colour.map(|v| self.light[usize::from(v)])
+    }
+
+    #[inline]
+    fn of_bytes(&self, colour: [u8; 3]) -> [u8; 3] {
+        std::array::from_fn(|k| self.bytes[k][usize::from(colour[k])])
+    }
+
+    #[inline]
+    fn of_light(&self, light: [u32; 3]) -> [u8; 3] {
+        std::array::from_fn(|k| self.lights[k][(light[k] as usize * (LIGHTS - 1) + FULL / 2) / FULL])
     }
 }
 
 /// The picture as a file, whichever is smaller.
-fn encoded(pixels: &[[u8; 3]], [width, height]: [usize; 2], grey: bool) -> Result<(Vec<u8>, &'static str)> {
-    let cells: Vec<u16> = pixels.iter().map(|p| cell(*p)).collect();
+fn encoded(
+    source: &Source<'_>,
+    even: &Even,
+    [width, height]: [usize; 2],
+    grey: bool,
+) -> Result<(Vec<u8>, &'static str)> {
+    let mut cells: Vec<u16> = Vec::with_capacity(width * height);
+    source.pixels(even, |colour, times| {
+        cells.resize(cells.len() + times, cell(colour))
+    });
     let Palette { colours, indices } = palette(&cells);
     let failed =
         |e: &dyn std::fmt::Display| Error::new(format!("the drawing cannot be put into the page ({e})"));
-    let mut out = Vec::with_capacity(pixels.len() / 4);
+    let mut out = Vec::with_capacity(cells.len() / 4);
     let mut encoder = Encoder::new(&mut out, width as u32, height as u32);
     encoder.set_color(ColorType::Indexed);
     encoder.set_depth(BitDepth::Eight);
@@ -288,21 +349,18 @@ fn encoded(pixels: &[[u8; 3]], [width, height]: [usize; 2], grey: bool) -> Resul
     if out.len() < LARGE {
         return Ok((out, "image/png"));
     }
+    let (channels, colours) = if grey {
+        (1, image::ExtendedColorType::L8)
+    } else {
+        (3, image::ExtendedColorType::Rgb8)
+    };
+    let mut bytes = Vec::with_capacity(cells.len() * channels);
+    source.pixels(even, |colour, times| {
+        (0..times).for_each(|_| bytes.extend_from_slice(&colour[..channels]));
+    });
     let mut photo = Vec::with_capacity(LARGE);
     let encoder = JpegEncoder::new_with_quality(&mut photo, QUALITY);
-    let (w, h) = (width as u32, height as u32);
-    let written = if grey {
-        let bytes: Vec<u8> = pixels.iter().map(|p| p[0]).collect();
-        image::ImageEncoder::write_image(encoder, &bytes, w, h, image::ExtendedColorType::L8)
-    } else {
-        image::ImageEncoder::write_image(
-            encoder,
-            pixels.as_flattened(),
-            w,
-            h,
-            image::ExtendedColorType::Rgb8,
-        )
-    };
+    let written = image::ImageEncoder::write_image(encoder, &bytes, width as u32, height as u32, colours);
     // What a JPEG cannot hold, for its size, stays a PNG.
     Ok(match written {
         Ok(()) if photo.len() < out.len() => (photo, "image/jpeg"),
