@@ -87,6 +87,21 @@ export const start = async (size = [1440, 900]) => {
       const actions = [at([x, y]), ...then.map((a) => (Array.isArray(a) ? at(a) : a))];
       await ask("POST", `${path}/actions`, { actions: [{ type: "pointer", id: "mouse", parameters: { pointerType: "mouse" }, actions }] });
     },
+    /** Two fingers on an element, each from one share of its size to another. */
+    pinch: async (css, ...fingers) => {
+      const box = await browser.run((c) => {
+        const r = document.querySelector(c).getBoundingClientRect();
+        return [r.left, r.top, r.width, r.height];
+      }, css);
+      const at = ([a, b], duration) => ({ type: "pointerMove", duration, x: Math.round(box[0] + a * box[2]), y: Math.round(box[1] + b * box[3]) });
+      const actions = fingers.map(([from, to], i) => ({
+        type: "pointer",
+        id: `finger${i}`,
+        parameters: { pointerType: "touch" },
+        actions: [at(from, 0), { type: "pointerDown", button: 0 }, at(to, 200), { type: "pointerUp", button: 0 }],
+      }));
+      await ask("POST", `${path}/actions`, { actions });
+    },
     wheel: async (css, deltaY) => {
       const origin = { [ELEMENT]: await browser.element(css) };
       const actions = [{ type: "scroll", x: 0, y: 0, deltaX: 0, deltaY, duration: 0, origin }];

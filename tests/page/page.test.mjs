@@ -296,6 +296,9 @@ test("wheel, keys and buttons zoom and pan; a wheel over a picture nobody chose 
   await browser.run(() => document.querySelector("#picture").focus());
   await browser.keys("0");
   assert.equal(await zoom(), 1);
+  // Two fingers go from 0.1 to 0.3 of the height apart: three times as large.
+  await browser.pinch("#picture", [[0.2, 0.45], [0.2, 0.35]], [[0.2, 0.55], [0.2, 0.65]]);
+  assert.ok(Math.abs((await zoom()) - 3) < 0.3, `${await zoom()}`);
 });
 
 test("a finding that is clicked is shown large, in its view, at its worst row", async () => {
@@ -427,8 +430,8 @@ test("dark is dark", async () => {
 });
 
 test("it prints on two pages of A4", async () => {
-  for (const scheme of ["light", "dark"]) {
-    await open(demo, { scheme });
+  for (const [scheme, width] of [["light", 1440], ["dark", 1440], ["light", 390]]) {
+    await open(demo, { scheme, width });
     const pdf = (await browser.print()).toString("latin1");
     const pages = pdf.match(/\/Type\s*\/Page[^s]/g)?.length;
     assert.equal(pages, 2);

@@ -88,6 +88,6 @@ const makeFindings = (data, goTo) => {
     report.undecided.length ? make("ul", { class: "reasons" }, report.undecided.map((r) => make("li", {}, capital(clean(r))))) : null,
     data.shown.length ? list(data.shown.slice(0, most)) : null,
     rest.length ? make("details", { class: "rest" }, make("summary", {}, `${rest.length} more`), list(rest, true)) : null,
-    others.length ? make("ul", { class: "others" }, others.map((t) => make("li", {}, capital(t)))) : null,
+    others.length ? make("ul", { class: "others" }, others.map((t) => make("li", {}, `${capital(t)}.`))) : null,
   ];
 };

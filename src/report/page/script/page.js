@@ -46,6 +46,9 @@ const chartLegend = () =>
     make("li", {}, draw("svg", { class: "sample", viewBox: "0 0 30 12", "aria-hidden": "true" }, draw("path", { class: "rungs", d: "M2 6H28" })), "no measure: level edge or another part"),
   );
 
+/** Width of the figures on paper, pixels of CSS: A4 less its margins. */
+const PAPER_WIDTH = 688;
+
 let watching = null;
 let shown = null;
 
@@ -88,8 +91,7 @@ const render = (raw) => {
   document.title = `${fileName(report.inputs.mesh.path)}: ${VERDICTS[report.verdict].toLowerCase()}`;
   document.getElementById("page").replaceChildren(hatchings(), overview, closer, make("div", { class: "parts" }, makeParts(data)));
   let width = 0;
-  watching = new ResizeObserver(() => {
-    const now = Math.round(overview.clientWidth);
+  const arrangeFor = (now) => {
     if (!now || now === width) return;
     width = now;
     // What scrolls sideways can be scrolled from the keyboard.
@@ -104,9 +106,13 @@ const render = (raw) => {
     const stacked = scale(above) > 1.12 * scale(beside);
     overview.classList.toggle("stacked", stacked);
     const { most } = stacked ? above : beside;
-    lineupBox.replaceChildren(makeLineup(data, Math.round(lineupBox.clientWidth), most, { onfinding, onview }));
-  });
+    const wide = now === PAPER_WIDTH ? now : Math.round(lineupBox.clientWidth);
+    lineupBox.replaceChildren(makeLineup(data, wide, most, { onfinding, onview }));
+  };
+  watching = new ResizeObserver(() => arrangeFor(Math.round(overview.clientWidth)));
   watching.observe(overview);
+  onbeforeprint = () => arrangeFor(PAPER_WIDTH);
+  onafterprint = () => arrangeFor(Math.round(overview.clientWidth));
   if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
 };
 
