@@ -24,6 +24,7 @@ use crate::report::model::{
     ArmsMode, Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Smoothing, Stage, Verdict,
 };
 use crate::report::overlay::{Subject, overlays};
+use crate::report::page::page;
 use crate::report::terminal::{self, Style, summary};
 use crate::report::{csv, files, json};
 use crate::setup::{ImageSetup, Setup, SetupFile, Shows};
@@ -126,6 +127,9 @@ pub(super) struct CheckArguments {
     /// Height of the overlay pictures in pixels; text and lines grow with it
     #[arg(long, value_name = "PIXELS", value_parser = picture_height, default_value_t = PICTURE_HEIGHT)]
     picture_height: u32,
+    /// Leave out report.html, the page with everything in one file
+    #[arg(long)]
+    no_page: bool,
     /// Print the table of landmarks too: heights of crown, chin, neck and so on in drawing and mesh, also in heads
     #[arg(long)]
     landmarks: bool,
@@ -331,7 +335,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     });
     checked.report.proportions = canon.map(|c| proportions(&checked.report.landmarks, &c));
     progress.step("drawing overlays");
-    let outputs = outputs(&checked, &pictures, &images, arguments.picture_height)?;
+    let outputs = outputs(&checked, &pictures, &images, arguments)?;
     let mut inputs: Vec<&Path> = named.iter().map(|i| i.path.as_path()).collect();
     inputs.push(&arguments.mesh);
     inputs.extend(arguments.setup.as_deref());
@@ -481,7 +485,7 @@ fn outputs(
     checked: &Checked,
     pictures: &[Picture],
     images: &[ImageRead],
-    height: u32,
+    arguments: &CheckArguments,
 ) -> Result<Vec<files::Output>> {
     let report = &checked.report;
     let subjects: Vec<Subject<'_>> = checked
@@ -497,10 +501,15 @@ fn outputs(
         })
         .collect();
     let (pictures, written) = rayon::join(
-        || overlays(&subjects, height),
-        || -> Result<_> { Ok((json::write(report)?, csv::write(report)?)) },
+        || overlays(&subjects, arguments.picture_height),
+        || -> Result<_> {
+            // The report first: it refuses numbers that no output can hold.
+            let report_json = json::write(report)?;
+            let report_html = (!arguments.no_page).then(|| page(&subjects)).transpose()?;
+            Ok((report_json, csv::write(report)?, report_html))
+        },
     );
-    let ((all, single), (report_json, rows_csv)) = (pictures?, written?);
+    let ((all, single), (report_json, rows_csv, report_html)) = (pictures?, written?);
     let names = subjects
         .iter()
         .map(|s| files::overlay_name(&report.views[s.view].name));
@@ -511,6 +520,7 @@ fn outputs(
         (files::overlay_name("all"), all),
     ];
     out.extend(names.zip(single));
+    out.extend(report_html.map(|page| (files::PAGE.to_string(), page)));
     if let Some(held) = checked
         .to_hold
         .as_ref()

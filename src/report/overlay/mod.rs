@@ -39,6 +39,11 @@ use crate::space::{Bounds, ViewUnits};
 
 pub use steps::StepPictures;
 
+pub(crate) use all::twins;
+pub(crate) use heading::words;
+pub(crate) use heights::told as heights;
+pub(crate) use light::{Light, decode as light_of, encode as encode_light};
+
 use all::Plan;
 use canvas::Canvas;
 use figure::Figure;
