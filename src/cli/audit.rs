@@ -5,15 +5,16 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::limits::MeshLimit;
+use super::limits::MeshArguments;
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN, write_whole};
 use crate::audit::model::Outcome;
 use crate::audit::{Options, audit};
 use crate::error::{Error, Result};
+use crate::mesh::formats::FromFile;
 use crate::mesh::prepare::{Preparation, prepare};
 use crate::mesh::select::Choice;
-use crate::mesh::{Axes, Mesh, UpAxis, obj};
+use crate::mesh::{Axes, Mesh, UpAxis};
 use crate::report::audit::picture::pictures;
 use crate::report::audit::{json, terminal::summary};
 use crate::report::files;
@@ -22,7 +23,7 @@ use crate::report::terminal::Style;
 /// Arguments of `drawntrue audit`, as typed.
 #[derive(Debug, Args)]
 pub(super) struct AuditArguments {
-    /// The mesh: OBJ
+    /// The mesh: OBJ, glTF, PLY or STL
     mesh: PathBuf,
     /// Write the audit as JSON to a file, or to standard output with `-`
     #[arg(long, value_name = "FILE|-")]
@@ -49,7 +50,7 @@ pub(super) struct AuditArguments {
     #[arg(long, value_name = "LABEL", default_value = "")]
     unit: String,
     #[command(flatten)]
-    meshes: MeshLimit,
+    meshes: MeshArguments,
     /// Print nothing but errors
     #[arg(long)]
     quiet: bool,
@@ -59,19 +60,18 @@ pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
     let progress = Progress::new(!arguments.quiet);
     progress.step("reading the mesh");
     let path = &arguments.mesh;
-    let bytes = arguments.meshes.read(path)?;
-    let file = obj::read(&bytes, arguments.meshes.limits()).map_err(|e| e.in_file(path))?;
-    drop(bytes);
-    if let Some(v) = arguments
-        .meant_border
-        .iter()
-        .find(|&&v| v as usize >= file.positions().len())
-    {
-        return Err(Error::new(format!(
-            "there is no vertex {v}, the mesh has {}",
-            file.positions().len()
-        ))
-        .advise("name a vertex of the border with --meant-border, counted from 0"));
+    let FromFile {
+        mesh: file,
+        notes,
+        welded,
+        ..
+    } = arguments.meshes.read_mesh(path)?;
+    let vertices = welded.as_ref().map_or(file.positions().len(), |w| w.now.len());
+    if let Some(v) = arguments.meant_border.iter().find(|&&v| v as usize >= vertices) {
+        return Err(
+            Error::new(format!("there is no vertex {v}, the mesh has {vertices}"))
+                .advise("name a vertex of the border with --meant-border, counted from 0"),
+        );
     }
     let how = Preparation {
         axes: Axes::usual(arguments.up),
@@ -85,13 +85,20 @@ pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
     progress.step("auditing");
     let options = Options {
         plane_x: arguments.plane,
-        meant_borders: arguments.meant_border.clone(),
+        meant_borders: match &welded {
+            Some(welded) => arguments
+                .meant_border
+                .iter()
+                .map(|&v| welded.now[v as usize])
+                .collect(),
+            None => arguments.meant_border.clone(),
+        },
         unit: arguments.unit.clone(),
         quick: false,
     };
     let mut result = audit(&noted.mesh, &options);
     result.mesh.path = path.display().to_string();
-    result.notes.splice(0..0, noted.notes);
+    result.notes.splice(0..0, notes.into_iter().chain(noted.notes));
     if noted.mesh.face_count() != file.face_count() {
         result.renumber_faces(&numbers_in_file(&file, &noted.mesh));
     }

@@ -6,15 +6,15 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use sha2::{Digest as _, Sha256};
 
-use super::limits::{MeshLimit, PictureLimit, read_placement, read_table};
+use super::limits::{MeshArguments, PictureLimit, read_placement, read_table};
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
 use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, check_with};
 use crate::compare::canons::Canon;
 use crate::compare::proportions::proportions;
 use crate::error::{Error, Result};
+use crate::mesh::formats::{self, Format, FromFile};
 use crate::mesh::mirror::looks_like_a_half;
-use crate::mesh::obj;
 use crate::mesh::prepare::{Preparation, prepare};
 use crate::mesh::select::Choice;
 use crate::mesh::{Axes, Heading, Mesh, UpAxis};
@@ -40,7 +40,7 @@ const MOST_VIEWS: usize = 6;
 /// Arguments of `drawntrue check`, as typed.
 #[derive(Debug, Args)]
 pub(super) struct CheckArguments {
-    /// The mesh: OBJ
+    /// The mesh: OBJ, glTF, PLY or STL
     mesh: PathBuf,
     /// The turnaround drawing, all views in one image: PNG, JPEG, TIFF or WebP
     #[arg(long, value_name = "IMAGE", conflicts_with_all = ["front", "side", "back"], required_unless_present_any = ["front", "side", "back", "setup"])]
@@ -140,7 +140,7 @@ pub(super) struct CheckArguments {
     #[command(flatten)]
     pictures: PictureLimit,
     #[command(flatten)]
-    meshes: MeshLimit,
+    meshes: MeshArguments,
     /// Print nothing but errors
     #[arg(long)]
     quiet: bool,
@@ -289,7 +289,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     files::prepare(&arguments.out)?;
     let file = arguments.setup.as_deref().map(SetupFile::read).transpose()?;
     let setup = file.as_ref().map(|f| f.setup.clone()).unwrap_or_default();
-    let settings = arguments.settings(&setup);
+    let mut settings = arguments.settings(&setup);
     let named = arguments.images(&setup)?;
     for (i, image) in named.iter().enumerate() {
         if named[..i].iter().any(|other| other.path == image.path) {
@@ -309,7 +309,14 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
                 .collect::<Result<Vec<_>>>()
         },
     );
-    let ((mesh, mesh_input, notes), sheets) = (mesh?, sheets?);
+    let ((mesh, mesh_input, notes, format), sheets) = (mesh?, sheets?);
+    // What the format fixes counts where nothing else was said.
+    if let Some(axes) = format.axes().filter(|_| settings.axes().is_none()) {
+        settings.up = Some(axes.up());
+    }
+    if settings.unit.is_empty() {
+        settings.unit = format.unit().unwrap_or_default().to_string();
+    }
     let (pictures, images): (Vec<Picture>, Vec<ImageRead>) = sheets.into_iter().unzip();
     progress.step("comparing");
     let kept = arguments.out.join(HELD_FILE);
@@ -393,10 +400,19 @@ fn hash(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
-fn read_mesh(path: &Path, settings: &Settings, limit: MeshLimit) -> Result<(Mesh, MeshInput, Vec<String>)> {
-    let bytes = limit.read(path)?;
-    let (mesh, sha256) = rayon::join(|| obj::read(&bytes, limit.limits()), || hash(&bytes));
-    let mesh = mesh.map_err(|e| e.in_file(path))?;
+fn read_mesh(
+    path: &Path,
+    settings: &Settings,
+    reading: MeshArguments,
+) -> Result<(Mesh, MeshInput, Vec<String>, Format)> {
+    let bytes = reading.read(path)?;
+    let (file, sha256) = rayon::join(|| formats::read(&bytes, path, &reading.wanted()), || hash(&bytes));
+    let FromFile {
+        mesh,
+        format,
+        mut notes,
+        ..
+    } = file.map_err(|e| e.in_file(path))?;
     drop(bytes);
     let counts = mesh.face_counts();
     let input = MeshInput {
@@ -434,7 +450,8 @@ fn read_mesh(path: &Path, settings: &Settings, limit: MeshLimit) -> Result<(Mesh
             "the mesh is open along x = {x} and lies on one side of it: if it is one half, give --mirror, or its centre line is smoothed like a border"
         ));
     }
-    Ok((noted.mesh, input, noted.notes))
+    notes.append(&mut noted.notes);
+    Ok((noted.mesh, input, notes, format))
 }
 
 fn read_image(image: &Image, limit: PictureLimit) -> Result<(Picture, ImageRead)> {

@@ -78,10 +78,10 @@ pub fn run() -> ExitCode {
     }
 }
 
-/// Says in one line that the program itself is at fault. A picture's decoder that gave up is no such fault: the library
+/// Says in one line that the program itself is at fault. A library that gave up on a file is no such fault: the library
 /// turns that into an error that names the file.
 fn complain(panic: &std::panic::PanicHookInfo<'_>) {
-    if crate::sheet::decode::is_decoding() {
+    if crate::caught::is_caught() {
         return;
     }
     let what = panic
@@ -108,6 +108,14 @@ fn print(text: &str) -> Result<()> {
         }
         _ => Ok(()),
     }
+}
+
+/// Prints what was done to a mesh on the way in, and what its format loses on the way out.
+fn print_notes(notes: &[String], lost: Option<&str>) -> Result<()> {
+    for note in notes.iter().map(String::as_str).chain(lost) {
+        print(&format!("{note}\n"))?;
+    }
+    Ok(())
 }
 
 /// Writes a file whole or not at all, never over an input.

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::limits::MeshLimit;
+use super::limits::{MeshArguments, MeshText};
 use super::{EXIT_OFF, EXIT_WITHIN, write_whole};
 use crate::audit::Options;
 use crate::audit::model::Outcome;
@@ -18,7 +18,7 @@ const MOST_LEFT: usize = 20;
 /// Arguments of `drawntrue repair`, as typed.
 #[derive(Debug, Args)]
 pub(super) struct RepairArguments {
-    /// The mesh: OBJ
+    /// The mesh: OBJ, glTF, PLY or STL
     mesh: PathBuf,
     /// Where the repaired mesh goes
     #[arg(long, value_name = "FILE")]
@@ -44,7 +44,7 @@ pub(super) struct RepairArguments {
     #[arg(long, value_name = "y|z", value_parser = super::up_axis, default_value = "y")]
     up: UpAxis,
     #[command(flatten)]
-    meshes: MeshLimit,
+    meshes: MeshArguments,
     /// Print nothing but errors
     #[arg(long)]
     quiet: bool,
@@ -77,7 +77,7 @@ pub(super) fn run(arguments: &RepairArguments) -> Result<u8> {
             .in_file(&map)
             .advise("give --map another name"));
     }
-    let text = arguments.meshes.read(path)?;
+    let MeshText { text, notes, .. } = arguments.meshes.read_text(path)?;
     let wanted = Wanted {
         kinds: ALL
             .into_iter()
@@ -96,8 +96,12 @@ pub(super) fn run(arguments: &RepairArguments) -> Result<u8> {
     let mut json = serde_json::to_vec(&done).map_err(|e| Error::new(e.to_string()))?;
     json.push(b'\n');
     write_whole(&map, &json, &[path])?;
-    write_whole(&arguments.mesh_out, &done.text, &[path])?;
+    let (out, lost) = arguments
+        .meshes
+        .as_named(done.text.clone(), &arguments.mesh_out)?;
+    write_whole(&arguments.mesh_out, &out, &[path])?;
     if !arguments.quiet {
+        super::print_notes(&notes, lost)?;
         super::print(&described(&done))?;
     }
     Ok(if done.audit.outcome() == Outcome::Fail {

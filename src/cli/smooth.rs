@@ -4,12 +4,11 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::limits::MeshLimit;
+use super::limits::{MeshArguments, MeshText};
 use super::{EXIT_WITHIN, write_whole};
 use crate::error::{Error, Result};
 use crate::mesh::Mesh;
 use crate::mesh::mirror::{looks_like_a_half, mirror_and_trace};
-use crate::mesh::obj;
 use crate::mesh::obj::dress::Dress;
 use crate::mesh::obj::write::{Part, Wear, write_with};
 use crate::smooth::{Plan, Smoothing, Values};
@@ -17,7 +16,7 @@ use crate::smooth::{Plan, Smoothing, Values};
 /// Arguments of `drawntrue smooth`, as typed.
 #[derive(Debug, Args)]
 pub(super) struct SmoothArguments {
-    /// The mesh: OBJ
+    /// The mesh: OBJ, glTF, PLY or STL
     mesh: PathBuf,
     /// Catmull-Clark steps, 1 to 5, or the limit surface
     #[arg(long, value_name = "N|limit", value_parser = super::smoothing)]
@@ -29,7 +28,7 @@ pub(super) struct SmoothArguments {
     #[arg(long)]
     mirror: bool,
     #[command(flatten)]
-    meshes: MeshLimit,
+    meshes: MeshArguments,
     /// Print nothing but errors
     #[arg(long)]
     quiet: bool,
@@ -37,8 +36,11 @@ pub(super) struct SmoothArguments {
 
 pub(super) fn run(arguments: &SmoothArguments) -> Result<u8> {
     let path = &arguments.mesh;
-    let bytes = arguments.meshes.read(path)?;
-    let half = obj::read(&bytes, arguments.meshes.limits()).map_err(|e| e.in_file(path))?;
+    let MeshText {
+        text,
+        mesh: half,
+        notes,
+    } = arguments.meshes.read_text(path)?;
     if half.face_count() == 0 {
         return Err(Error::new("the mesh has no faces to smooth").in_file(path));
     }
@@ -47,7 +49,7 @@ pub(super) fn run(arguments: &SmoothArguments) -> Result<u8> {
     } else {
         looks_like_a_half(&half)
     };
-    let dress = Dress::read(&bytes).map_err(|e| e.in_file(path))?;
+    let dress = Dress::read(&text).map_err(|e| e.in_file(path))?;
     let faces = half.face_count();
     let (mesh, images_of) = if arguments.mirror {
         let (noted, images_of) = mirror_and_trace(half).map_err(|e| e.in_file(path))?;
@@ -63,12 +65,11 @@ pub(super) fn run(arguments: &SmoothArguments) -> Result<u8> {
     };
     let wear = cage.wear(&dress, &plan).map_err(|e| e.in_file(path))?;
     let smoothed = plan.into_mesh(&mesh).map_err(|e| e.in_file(path))?;
-    write_whole(
-        &arguments.mesh_out,
-        &write_with(&smoothed, &wear, "smoothed by Catmull-Clark"),
-        &[path],
-    )?;
+    let out = write_with(&smoothed, &wear, "smoothed by Catmull-Clark");
+    let (out, lost) = arguments.meshes.as_named(out, &arguments.mesh_out)?;
+    write_whole(&arguments.mesh_out, &out, &[path])?;
     if !arguments.quiet {
+        super::print_notes(&notes, lost)?;
         if let Some(x) = half_at {
             super::print(&format!(
                 "the mesh is open along x = {x} and lies on one side of it: if it is one half, smooth it with --mirror, or its centre line draws in like a border\n"

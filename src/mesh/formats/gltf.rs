@@ -42,6 +42,43 @@ fn within(a: Place, b: Place) -> Place {
     std::array::from_fn(|c| std::array::from_fn(|r| (0..4).map(|k| a[k][r] * b[c][k]).sum()))
 }
 
+/// A node's own matrix. The file's numbers are single; a rotation is made one again, so that sizes stay as they are.
+fn own(node: &gltf::Node<'_>) -> Place {
+    let (t, r, s) = match node.transform() {
+        gltf::scene::Transform::Matrix { matrix } => return matrix.map(|column| column.map(f64::from)),
+        gltf::scene::Transform::Decomposed {
+            translation,
+            rotation,
+            scale,
+        } => (
+            translation.map(f64::from),
+            rotation.map(f64::from),
+            scale.map(f64::from),
+        ),
+    };
+    let long = r.iter().map(|c| c * c).sum::<f64>().sqrt().max(f64::MIN_POSITIVE);
+    let [x, y, z, w] = r.map(|c| c / long);
+    let turn = [
+        [
+            1.0 - 2.0 * (y * y + z * z),
+            2.0 * (x * y + z * w),
+            2.0 * (x * z - y * w),
+        ],
+        [
+            2.0 * (x * y - z * w),
+            1.0 - 2.0 * (x * x + z * z),
+            2.0 * (y * z + x * w),
+        ],
+        [
+            2.0 * (x * z + y * w),
+            2.0 * (y * z - x * w),
+            1.0 - 2.0 * (x * x + y * y),
+        ],
+    ];
+    let column = |k: usize| [turn[k][0] * s[k], turn[k][1] * s[k], turn[k][2] * s[k], 0.0];
+    [column(0), column(1), column(2), [t[0], t[1], t[2], 1.0]]
+}
+
 fn placed(place: &Place, p: [f32; 3]) -> [f64; 3] {
     let p = p.map(f64::from);
     std::array::from_fn(|r| place[0][r] * p[0] + place[1][r] * p[1] + place[2][r] * p[2] + place[3][r])
@@ -95,8 +132,7 @@ pub fn read(bytes: &[u8], folder: Option<&Path>, limits: Limits) -> Result<(Mesh
                 .at(format!("node {}", node.index()))
                 .advise("export the mesh again"));
         }
-        let own = node.transform().matrix().map(|column| column.map(f64::from));
-        let place = within(above, own);
+        let place = within(above, own(&node));
         if let Some(mesh) = node.mesh() {
             let skinned = node.skin().is_some();
             reading.skinned += usize::from(skinned);

@@ -13,8 +13,10 @@ pub mod write;
 
 use std::path::Path;
 
+use self::weld::Welded;
 use super::obj::{self, Limits};
 use super::{Axes, Mesh};
+use crate::caught::caught;
 use crate::{Error, Result};
 
 /// Vertices this close, in parts of the largest extent, are one where a format splits them: single precision keeps seven
@@ -57,9 +59,8 @@ pub struct FromFile {
     pub format: Format,
     /// What was done to it, and what the format cannot carry.
     pub notes: Vec<String>,
-    /// The number in the file of each vertex of the mesh, the first of those that were welded; empty where they are the
-    /// same.
-    pub numbers: Vec<u32>,
+    /// Which of the file's vertices became one; nothing where they are the mesh's.
+    pub welded: Option<Welded>,
 }
 
 impl Format {
@@ -138,11 +139,17 @@ impl Format {
 pub fn read(bytes: &[u8], path: &Path, wanted: &Wanted) -> Result<FromFile> {
     let format = Format::of(bytes, path);
     let limits = wanted.limits;
-    let (mesh, mut notes) = match format {
-        Format::Obj => (obj::read(bytes, limits)?, Vec::new()),
-        Format::Gltf | Format::Glb => gltf::read(bytes, path.parent(), limits)?,
-        Format::Ply => (ply::read(bytes, limits)?, Vec::new()),
-        Format::Stl => (stl::read(bytes, limits)?, Vec::new()),
+    // The library for glTF panics on some documents that name what is not there.
+    let through_library = || match format {
+        Format::Obj => Ok((obj::read(bytes, limits)?, Vec::new())),
+        Format::Gltf | Format::Glb => gltf::read(bytes, path.parent(), limits),
+        Format::Ply => Ok((ply::read(bytes, limits)?, Vec::new())),
+        Format::Stl => Ok((stl::read(bytes, limits)?, Vec::new())),
+    };
+    let (mesh, mut notes) = if format == Format::Obj {
+        through_library()?
+    } else {
+        caught(through_library).unwrap_or_else(|| Err(refused(format, &"it names what is not there")))?
     };
     notes.extend(format.lacks().map(str::to_string));
     let distance = wanted.weld.or_else(|| {
@@ -150,22 +157,18 @@ pub fn read(bytes: &[u8], path: &Path, wanted: &Wanted) -> Result<FromFile> {
             .splits()
             .then(|| WELD * mesh.bounds_of_faces().map_or(0.0, |e| e.largest()))
     });
-    let (mut mesh, numbers) = match distance {
-        Some(distance) => {
-            let before = mesh.positions().len();
-            let (welded, numbers) = weld::weld(mesh, distance);
-            if welded.positions().len() < before {
-                notes.push(format!(
-                    "{before} vertices of the file became {} by joining those no farther apart than {distance:.3e}",
-                    welded.positions().len(),
-                ));
-                (welded, numbers)
-            } else {
-                (welded, Vec::new())
-            }
-        }
-        None => (mesh, Vec::new()),
+    let before = mesh.positions().len();
+    let (mut mesh, welded) = match distance {
+        Some(distance) => weld::weld(mesh, distance),
+        None => (mesh, None),
     };
+    if let (Some(distance), Some(_)) = (distance, &welded) {
+        notes.push(format!(
+            "{before} vertices of the file became {} by joining those no farther apart than {distance:.3e}; they are \
+             counted after that",
+            mesh.positions().len(),
+        ));
+    }
     if wanted.quads {
         let (joined, pairs) = quads::join(&mesh);
         notes.push(format!("{pairs} pairs of triangles were put together to quads"));
@@ -175,7 +178,7 @@ pub fn read(bytes: &[u8], path: &Path, wanted: &Wanted) -> Result<FromFile> {
         mesh,
         format,
         notes,
-        numbers,
+        welded,
     })
 }
 
