@@ -10,6 +10,8 @@
 
 use std::collections::HashMap;
 
+use rayon::prelude::*;
+
 use super::winding::Winding;
 use crate::mesh::Mesh;
 use crate::mesh::adjacency::{Adjacency, NONE};
@@ -47,18 +49,19 @@ pub(super) fn inside(mesh: &Mesh, table: &Adjacency, shells: &Shells, doubled: &
             continue;
         }
         let turned: Vec<Vec<bool>> = members
-            .iter()
+            .par_iter()
             .map(|m| super::turn::alike(mesh, table, m))
             .collect();
         let surfaces: Vec<Winding> = members
-            .iter()
+            .par_iter()
             .zip(&turned)
             .map(|(m, t)| surface(mesh, m, t))
             .collect();
         let meetings = meetings(mesh, table, &members, &turned);
         let asked: Vec<bool> = (0..members.len())
+            .into_par_iter()
             .map(|p| {
-                let signs = signs(members.len(), &meetings, p);
+                let signs = signs(&members, &meetings, p);
                 within(mesh, &members[p], |at| {
                     surfaces
                         .iter()
@@ -131,8 +134,10 @@ fn meetings(
 }
 
 /// How to turn the patches so that they run on into each other once one of them is taken away: 1 or −1 for each, 0 for
-/// the one. The rest is a surface of its own where it has just two faces at an edge.
-fn signs(count: usize, meetings: &[Vec<(usize, bool)>], without: usize) -> Vec<f64> {
+/// the one. The rest is a surface of its own where it has just two faces at an edge. What does not run on into another
+/// patch stays as the file turns it, and so does the largest of those that do: more likely hull than wall.
+fn signs(members: &[Vec<u32>], meetings: &[Vec<(usize, bool)>], without: usize) -> Vec<f64> {
+    let count = members.len();
     let mut signs = vec![0.0; count];
     let pairs: Vec<((usize, bool), (usize, bool))> = meetings
         .iter()
@@ -144,7 +149,9 @@ fn signs(count: usize, meetings: &[Vec<(usize, bool)>], without: usize) -> Vec<f
             }
         })
         .collect();
-    for start in (0..count).filter(|&p| p != without) {
+    let mut starts: Vec<usize> = (0..count).filter(|&p| p != without).collect();
+    starts.sort_by_key(|&p| std::cmp::Reverse(members[p].len()));
+    for start in starts {
         if signs[start] != 0.0 {
             continue;
         }

@@ -110,13 +110,18 @@ pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
     let spokes = hull.spokes(mesh.positions().len());
 
     // The long walks over the mesh do not need each other.
-    let (turned, (plane, symmetry)) = rayon::join(
-        || turn::turned(mesh, hull, |f| left_out[f]),
+    let ((pinched, turned), (plane, symmetry)) = rayon::join(
+        || {
+            let pinched = census::pinched_vertices(mesh, hull, &spokes);
+            let touching = !pinched.vertices.is_empty();
+            let turned = turn::turned(mesh, hull, &shells, touching, |f| left_out[f]);
+            (pinched, turned)
+        },
         || {
             let plane = plane::find(mesh, hull, &extent, rounding, options.plane_x);
             let symmetry = plane
                 .filter(|p| !p.half)
-                .map(|p| symmetry::symmetry(mesh, hull, &near, p.x, rounding));
+                .map(|p| symmetry::symmetry(mesh, hull, &spokes, &near, p.x, rounding));
             (plane, symmetry)
         },
     );
@@ -157,10 +162,7 @@ pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
         ("open-edges", opened.open),
         ("interior-faces", interior),
         ("non-manifold-edges", non_manifold),
-        (
-            "non-manifold-vertices",
-            census::pinched_vertices(mesh, hull, &spokes),
-        ),
+        ("non-manifold-vertices", pinched),
         ("duplicate-vertices", duplicates),
         ("loose-vertices", census::loose_vertices(mesh)),
         (
@@ -247,8 +249,10 @@ fn form(
     founds: &mut Vec<(&'static str, Found)>,
 ) {
     let mesh = of.mesh;
-    let loops = EdgeLoops::of(mesh, of.table, of.spokes);
-    let limbs = limbs::find(mesh, of.table, of.shells, of.near, of.plane, of.extent);
+    let (loops, limbs) = rayon::join(
+        || EdgeLoops::of(mesh, of.table, of.spokes),
+        || limbs::find(mesh, of.table, of.shells, of.near, of.plane, of.extent),
+    );
     let mut joint_places = Vec::new();
     let mut joint_found = joints::joint_loops(&[], &[], &loops);
     if let Some(limbs) = &limbs {
