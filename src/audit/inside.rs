@@ -8,8 +8,6 @@
 //! Source: winding numbers after Jacobson et al. 2013 (see `winding`). Limits: a patch is judged as a whole, by a
 //! sample of its faces; one that leaves the surface without an edge of three faces is not found.
 
-use std::collections::HashMap;
-
 use rayon::prelude::*;
 
 use super::winding::Winding;
@@ -48,16 +46,27 @@ pub(super) fn inside(mesh: &Mesh, table: &Adjacency, shells: &Shells, doubled: &
         if members.len() > MOST_PATCHES {
             continue;
         }
+        let mut places = vec![(NONE, 0); mesh.face_count()];
+        for (p, faces) in (0..).zip(&members) {
+            for (i, &f) in (0..).zip(faces) {
+                places[f as usize] = (p, i);
+            }
+        }
+        let local = |patch: usize, f: u32| {
+            let (p, i) = places[f as usize];
+            (p as usize == patch).then_some(i as usize)
+        };
         let turned: Vec<Vec<bool>> = members
             .par_iter()
-            .map(|m| super::turn::alike(mesh, table, m))
+            .enumerate()
+            .map(|(p, m)| super::turn::alike(mesh, table, m, |f| local(p, f)))
             .collect();
         let surfaces: Vec<Winding> = members
             .par_iter()
             .zip(&turned)
             .map(|(m, t)| surface(mesh, m, t))
             .collect();
-        let meetings = meetings(mesh, table, &members, &turned);
+        let meetings = meetings(mesh, table, &places, &turned);
         let asked: Vec<bool> = (0..members.len())
             .into_par_iter()
             .map(|p| {
@@ -104,24 +113,21 @@ fn within(mesh: &Mesh, faces: &[u32], winding: impl Fn(Vector) -> f64) -> bool {
 }
 
 /// The patches along each edge of three faces and more, and which way each of them runs along it; each kind of meeting
-/// once.
+/// once. `places` has each face's patch and its number there.
 fn meetings(
     mesh: &Mesh,
     table: &Adjacency,
-    members: &[Vec<u32>],
+    places: &[(u32, u32)],
     turned: &[Vec<bool>],
 ) -> Vec<Vec<(usize, bool)>> {
-    let mut of_face = HashMap::new();
-    for (p, faces) in members.iter().enumerate() {
-        of_face.extend(faces.iter().zip(&turned[p]).map(|(&f, &t)| (f, (p, t))));
-    }
     let mut out: Vec<Vec<(usize, bool)>> = (0..table.edges().len())
         .filter(|&e| table.uses(e).len() > 2)
         .map(|e| {
             let low = table.edges()[e][0];
             let along = table.uses(e).iter().filter_map(|&c| {
-                let &(p, turned) = of_face.get(&table.face_of(c as usize))?;
-                Some((p, (mesh.corners()[c as usize] == low) != turned))
+                let (p, i) = places[table.face_of(c as usize) as usize];
+                let turned = *turned.get(p as usize)?.get(i as usize)?;
+                Some((p as usize, (mesh.corners()[c as usize] == low) != turned))
             });
             let mut along: Vec<(usize, bool)> = along.collect();
             along.sort_unstable();
@@ -261,7 +267,8 @@ fn loose_pieces(mesh: &Mesh, table: &Adjacency, shells: &Shells, left_over: &[u3
         .flat_map(|s| members[s].clone())
         .collect();
     closed.sort_unstable();
-    let hull = surface(mesh, &closed, &super::turn::alike(mesh, table, &closed));
+    let turned = super::turn::alike(mesh, table, &closed, |f| closed.binary_search(&f).ok());
+    let hull = surface(mesh, &closed, &turned);
     let mut found: Vec<u32> = (0..shells.count())
         .filter(|&s| open[s] && within(mesh, &members[s], |at| hull.about(at)))
         .flat_map(|s| members[s].clone())

@@ -107,6 +107,9 @@ pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
     let cleaned = (!doubled.is_empty() || !inside.left_over.is_empty())
         .then(|| Adjacency::without(mesh, |f| left_out[f]));
     let hull = cleaned.as_ref().unwrap_or(&table);
+    let hull_shells = left_out
+        .contains(&true)
+        .then(|| Shells::without(mesh, |f| left_out[f]));
     let spokes = hull.spokes(mesh.positions().len());
 
     // The long walks over the mesh do not need each other.
@@ -114,7 +117,13 @@ pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
         || {
             let pinched = census::pinched_vertices(mesh, hull, &spokes);
             let touching = !pinched.vertices.is_empty();
-            let turned = turn::turned(mesh, hull, &shells, touching, |f| left_out[f]);
+            let turned = turn::turned(
+                mesh,
+                hull,
+                hull_shells.as_ref().unwrap_or(&shells),
+                touching,
+                |f| left_out[f],
+            );
             (pinched, turned)
         },
         || {
@@ -214,11 +223,24 @@ pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
         };
         form(&of, &mut audit, &mut words, &mut founds);
     }
+    // What is at fault is numbered first: the pictures mark it and leave information out.
     let mut number = 0;
-    audit.checks = founds
-        .into_iter()
-        .map(|(id, found)| check(mesh, &table, &words, id, found, &mut number))
-        .collect();
+    let mut checks: Vec<Option<Check>> = founds.iter().map(|_| None).collect();
+    for passes in [false, true] {
+        for (made, (id, found)) in checks.iter_mut().zip(&mut founds) {
+            if (found.outcome.unwrap_or(Outcome::Pass) == Outcome::Pass) == passes {
+                *made = Some(check(
+                    mesh,
+                    &table,
+                    &words,
+                    id,
+                    std::mem::take(found),
+                    &mut number,
+                ));
+            }
+        }
+    }
+    audit.checks = checks.into_iter().flatten().collect();
     Examined {
         audit,
         rounding,

@@ -31,9 +31,14 @@ pub(super) struct Turned {
     pub(super) one_sided: Vec<[u32; 2]>,
 }
 
-/// For each of some faces, in ascending order, whether it must be turned to run as most of the area of its connected part does.
-pub(super) fn alike(mesh: &Mesh, table: &Adjacency, faces: &[u32]) -> Vec<bool> {
-    let local = |f: u32| faces.binary_search(&f).ok();
+/// For each of some faces, in ascending order, whether it must be turned to run as most of the area of its connected part
+/// does. `local` gives a face's place among them, nothing for others.
+pub(super) fn alike(
+    mesh: &Mesh,
+    table: &Adjacency,
+    faces: &[u32],
+    local: impl Fn(u32) -> Option<usize>,
+) -> Vec<bool> {
     let mut turned = vec![None; faces.len()];
     for start in 0..faces.len() {
         if turned[start].is_some() {
@@ -128,7 +133,7 @@ fn agreed(mesh: &Mesh, table: &Adjacency, shells: &Shells, pinched: bool, faces:
     parts
 }
 
-/// The faces that run the wrong way round; those that are left out take no part, `table` must be without them.
+/// The faces that run the wrong way round; those that are left out take no part, `table` and `shells` must be without them.
 pub(super) fn turned(
     mesh: &Mesh,
     table: &Adjacency,

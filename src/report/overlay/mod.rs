@@ -20,7 +20,7 @@ pub(crate) mod png;
 mod shrunk;
 mod spread;
 mod steps;
-mod text;
+pub(crate) mod text;
 
 use rayon::prelude::*;
 
