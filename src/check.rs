@@ -170,6 +170,7 @@ pub fn check_held(
         .then(|| Held::new(&standing.placing, sheets, given, standing.axes));
     let placement = placement_report(&standing, &candidates, &given, held_report, doubt);
     let smooth = settings.smooth;
+    let (meant, plane) = (settings.borders.clone(), settings.plane);
     // What is audited is the cage; standing as the surface does.
     let upright_cage = smooth.map(|_| turn_upright(cage.clone(), standing.axes));
     let (mut checked, audited) = rayon::join(
@@ -190,6 +191,8 @@ pub fn check_held(
                 upright_cage.as_ref().unwrap_or(&standing.mesh),
                 &Options {
                     quick: true,
+                    meant_borders: meant,
+                    plane_x: plane,
                     ..Options::default()
                 },
             )

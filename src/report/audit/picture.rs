@@ -313,7 +313,13 @@ fn sections(canvas: &mut Canvas, audit: &Audit, at: (f64, f64)) {
         return;
     }
     let (x, mut y) = (at.0, at.1 + LEADING * TEXT);
-    canvas.text("slices, from the trunk outwards", TEXT, Weight::Strong, (x, y), INK);
+    canvas.text(
+        "slices, from the trunk outwards",
+        TEXT,
+        Weight::Strong,
+        (x, y),
+        INK,
+    );
     y += LEADING * SMALL;
     let about = "box 1.27, ellipse 1, diamond 0.64";
     canvas.text(about, SMALL, Weight::Book, (x, y), QUIET);
