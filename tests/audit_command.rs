@@ -218,6 +218,26 @@ fn two_borders_that_are_to_be_joined_are_compared() {
     }
 }
 
+/// Loops around joints are counted on a mesh whose quads were cut into triangles, by pairs of triangles that make quads.
+#[test]
+fn a_mesh_of_triangles_has_the_joints_of_its_quads() {
+    let quads = demo();
+    let fans: Vec<[u32; 3]> = quads.triangles().collect();
+    let cut = Mesh::from_polygons(quads.positions().to_vec(), fans).expect("a mesh");
+    let audited = |mesh: &Mesh| drawntrue::audit::audit(mesh, &drawntrue::audit::Options::default());
+    let (whole, cut) = (audited(&quads), audited(&cut));
+    let loops = |a: &drawntrue::audit::model::Audit| -> Vec<_> {
+        a.joints.iter().map(|j| (j.name, j.side, j.loops)).collect()
+    };
+    assert!(!whole.joints.is_empty());
+    assert_eq!(loops(&cut), loops(&whole));
+    assert!(
+        cut.notes.iter().any(|n| n.contains("triangles")),
+        "{:?}",
+        cut.notes
+    );
+}
+
 /// What is written can be read, and repairing what is sound changes no byte.
 #[test]
 fn repairing_a_sound_mesh_changes_no_byte() {

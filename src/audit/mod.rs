@@ -20,6 +20,7 @@ mod joints;
 pub mod model;
 mod places;
 mod plane;
+mod rejoined;
 mod same;
 mod sections;
 mod symmetry;
@@ -278,11 +279,30 @@ fn form(
     let mut joint_places = Vec::new();
     let mut joint_found = joints::joint_loops(&[], &[], &loops);
     if let Some(limbs) = &limbs {
-        if flow::made_of_quads(mesh) {
-            joint_places = limbs::joints(mesh, &loops, limbs, of.extent.min[1]);
-            audit.joints = joints::joints(mesh, &loops, limbs, &joint_places);
-            joint_found = joints::joint_loops(&audit.joints, &joint_places, &loops);
-            audit.rings = flat::flat_rings(mesh, &loops, limbs, &joint_places);
+        // Where quads were cut into triangles, loops are counted on what they were.
+        let cut = !flow::made_of_quads(mesh);
+        let rejoined = cut
+            .then(|| rejoined::quads(mesh, of.table))
+            .flatten()
+            .filter(flow::made_of_quads)
+            .map(|quads| {
+                let table = Adjacency::of(&quads);
+                let spokes = table.spokes(quads.positions().len());
+                EdgeLoops::of(&quads, &table, &spokes)
+            });
+        if let Some(loops) = rejoined.as_ref().or((!cut).then_some(&loops)) {
+            joint_places = limbs::joints(mesh, loops, limbs, of.extent.min[1]);
+            audit.joints = joints::joints(mesh, loops, limbs, &joint_places);
+            joint_found = joints::joint_loops(&audit.joints, &joint_places, loops);
+            audit.rings = flat::flat_rings(mesh, loops, limbs, &joint_places);
+        }
+        if rejoined.is_some() {
+            audit.notes.push(
+                "most faces are triangles: pairs of them were joined to quads to count the loops around joints".into(),
+            );
+        }
+        if let Some(missing) = joints::missing(limbs, audit.half) {
+            audit.notes.push(missing);
         }
         audit.sections = sections::sections(mesh, of.table, limbs, of.extent);
         for (i, limb) in limbs.limbs.iter().enumerate() {
