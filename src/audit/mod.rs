@@ -229,7 +229,7 @@ pub fn examine(mesh: &Mesh, options: &Options) -> Examined {
     let mut checks: Vec<Option<Check>> = founds.iter().map(|_| None).collect();
     for passes in [false, true] {
         for (made, (id, found)) in checks.iter_mut().zip(&mut founds) {
-            if (found.outcome.unwrap_or(Outcome::Pass) == Outcome::Pass) == passes {
+            if made.is_none() && (found.outcome.unwrap_or(Outcome::Pass) == Outcome::Pass) == passes {
                 *made = Some(check(
                     mesh,
                     &table,

@@ -425,7 +425,7 @@ mod tests {
             .filter(|c| c.outcome != Outcome::Pass)
             .flat_map(|c| c.places.iter().map(|p| p.number))
             .collect();
-        assert!(numbers.len() >= 3, "{found:?}");
+        assert!(numbers.len() >= 3, "{numbers:?}");
         let mut in_order = numbers.clone();
         in_order.sort_unstable();
         assert_eq!(in_order, (1..=numbers.len()).collect::<Vec<_>>());
@@ -473,7 +473,7 @@ mod tests {
     fn a_sound_body_is_drawn_without_failures() {
         let mesh = body(false);
         let found = audit(&mesh, &Options::default());
-        assert!(found.outcome() < Outcome::Fail, "{found:?}");
+        assert!(found.outcome() < Outcome::Fail);
         let (_, marks) = draw(&mesh, &found, "front", 0.0).unwrap();
         assert!(marks.iter().all(|m| m.colour == UNDER));
     }
