@@ -201,6 +201,7 @@ pub fn check_with(
         let azimuths: Vec<Azimuth> = standing.seen.iter().map(Silhouette::azimuth).collect();
         standing.seen = silhouettes(mesh, &azimuths);
     }
+    let (meant, plane) = (settings.borders.clone(), settings.plane);
     // What is audited is the cage; standing as the surface does.
     let upright_cage = smooth.map(|_| turn_upright(cage.clone(), standing.axes));
     let cage = upright_cage.as_ref().unwrap_or(&standing.mesh);
@@ -231,6 +232,8 @@ pub fn check_with(
                 || {
                     let options = Options {
                         quick: true,
+                        meant_borders: meant,
+                        plane_x: plane,
                         ..Options::default()
                     };
                     is_cage.then(|| audit(cage, &options))

@@ -150,3 +150,57 @@ fn a_half_is_completed_and_keeps_what_it_wears() {
     }
     assert_eq!(dress.values.iter().filter(|t| **t == [0.5, 0.5, 0.0]).count(), 2);
 }
+
+/// An eight-sided limb that is on model as a cage keeps 0.90237 of its radius in the limit ((2 + cos(2 pi / 8)) / 3, a cubic
+/// B-spline of a regular polygon): a width of 20 becomes 18.0474, and the cage would have to be 20 / 18.0474 times as wide.
+#[test]
+fn where_smoothing_thins_a_cage_that_is_on_model_is_said_with_how_much_it_takes() {
+    use drawntrue::compare::surfaces::{Other, compare};
+    use drawntrue::report::model::Row;
+    use drawntrue::silhouette::{Azimuth, silhouettes};
+    let (n, rings) = (8usize, 21usize);
+    let positions = (0..rings * n).map(|i| {
+        let turn = (i % n) as f64 / n as f64 * std::f64::consts::TAU;
+        [10.0 * turn.cos(), 5.0 * (i / n) as f64, 10.0 * turn.sin()]
+    });
+    let at = |r: usize, k: usize| (r * n + k % n) as u32;
+    let faces = (0..rings - 1)
+        .flat_map(|r| (0..n).map(move |k| [at(r, k), at(r, k + 1), at(r + 1, k + 1), at(r + 1, k)]));
+    let cage = drawntrue::mesh::Mesh::from_polygons(positions.collect(), faces).expect("a tube");
+    let limit = smooth(&cage, Smoothing::Limit).expect("smoothed");
+    let seen = &silhouettes(&limit, &[Azimuth::FRONT])[0];
+    let rows: Vec<Row> = (0..200)
+        .map(|i| Row {
+            y: 99.75 - 0.5 * f64::from(i),
+            drawing: vec![[-10.0, 10.0]],
+            mesh: vec![[-10.0, 10.0]],
+            outer_diff: Some(0.0),
+            solid_diff: Some(0.0),
+            left_diff: Some(0.0),
+            right_diff: Some(0.0),
+            edge_sure_pct: 100,
+            spans: Vec::new(),
+        })
+        .collect();
+    let other = compare(&rows, seen, Other::Smoothed, [1.0, 100.0]);
+    let [lost] = &other.lost[..] else {
+        panic!("one run: {:?}", other.lost)
+    };
+    let width = 20.0 * (2.0 + std::f64::consts::FRAC_1_SQRT_2) / 3.0;
+    assert!((lost.smooth_outer_diff - (width - 20.0)).abs() < 1e-6, "{lost:?}");
+    assert!(
+        (lost.cage_wider_by - (20.0 / width - 1.0) * 20.0).abs() < 1e-6,
+        "{lost:?}"
+    );
+    assert_eq!(lost.cage_outer_diff, 0.0);
+    assert!(
+        lost.y_from < 1.0 && lost.y_to > 99.0 && lost.text.contains("would have to be"),
+        "{lost:?}"
+    );
+    // Twice as much tolerance as it takes: nothing to say.
+    assert!(
+        compare(&rows, seen, Other::Smoothed, [4.0, 100.0])
+            .lost
+            .is_empty()
+    );
+}

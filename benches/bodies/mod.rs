@@ -19,6 +19,8 @@ const BLOCKS: [([i32; 3], [i32; 3]); 6] = [
 ];
 /// Rounds of moving each vertex half-way to the middle of its neighbours.
 const ROUNDING: usize = 6;
+/// Rings around limbs that are closed off, evenly spread over all of them.
+const WALLS: usize = 8;
 
 /// The surface of the block figure with each square of a block divided into `n` by `n` quads.
 fn surface(n: i32) -> (Vec<[f64; 3]>, Vec<[u32; 4]>) {
@@ -127,4 +129,35 @@ pub(crate) fn shuffled(mesh: &Mesh) -> Mesh {
         face.iter().map(|&v| vertices[v as usize]).collect::<Vec<_>>()
     });
     Mesh::from_polygons(positions, polygons).expect("a mesh")
+}
+
+/// The body with faces left inside: rings around limbs that were closed off, with strips as wide as one quad.
+pub(crate) fn with_walls(mesh: &Mesh) -> Mesh {
+    let mut faces: Vec<Vec<u32>> = mesh.faces().map(<[u32]>::to_vec).collect();
+    let p = mesh.positions();
+    let table = drawntrue::mesh::adjacency::Adjacency::of(mesh);
+    let spokes = table.spokes(p.len());
+    let loops = drawntrue::limbs::EdgeLoops::of(mesh, &table, &spokes);
+    // A ring of an arm or a leg, closed off by quads from one side of it to the other.
+    let across = |loop_: &[u32]| {
+        let (mut low, mut high) = ([f64::MAX; 3], [f64::MIN; 3]);
+        for &v in loop_ {
+            for k in 0..3 {
+                low[k] = low[k].min(p[v as usize][k]);
+                high[k] = high[k].max(p[v as usize][k]);
+            }
+        }
+        high[0] - low[0] < 4.0 && high[1] - low[1] < 4.0 && high[2] - low[2] < 4.0
+    };
+    let rings: Vec<usize> = (0..loops.count())
+        .filter(|&l| loops.closed(l) && loops.vertices(l).len() % 2 == 0 && across(loops.vertices(l)))
+        .collect();
+    for &l in rings.iter().step_by(rings.len() / WALLS) {
+        let ring = loops.vertices(l);
+        let n = ring.len();
+        for i in 0..n / 2 - 1 {
+            faces.push(vec![ring[i], ring[i + 1], ring[n - 2 - i], ring[n - 1 - i]]);
+        }
+    }
+    Mesh::from_polygons(p.to_vec(), faces).expect("a mesh")
 }

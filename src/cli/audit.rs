@@ -14,7 +14,7 @@ use crate::error::{Error, Result};
 use crate::mesh::formats::FromFile;
 use crate::mesh::prepare::{Preparation, prepare};
 use crate::mesh::select::Choice;
-use crate::mesh::{Axes, Mesh, UpAxis};
+use crate::mesh::{Mesh, UpAxis};
 use crate::report::audit::picture::pictures;
 use crate::report::audit::{json, terminal::summary};
 use crate::report::files;
@@ -37,6 +37,9 @@ pub(super) struct AuditArguments {
     /// Open borders that are meant, each named by one of its vertices, counted from 0
     #[arg(long, value_name = "VERTEX,…", value_delimiter = ',')]
     meant_border: Vec<u32>,
+    /// A setup file, for what is not given here: which axis is up, groups, mirror plane, borders that are meant, unit
+    #[arg(long, value_name = "FILE")]
+    setup: Option<PathBuf>,
     /// Only these groups of the file count
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     groups: Vec<String>,
@@ -44,11 +47,11 @@ pub(super) struct AuditArguments {
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     skip_groups: Vec<String>,
     /// Which axis of the mesh file points up: y (facing +z) or z (facing −y)
-    #[arg(long, value_name = "y|z", value_parser = super::up_axis, default_value = "y")]
-    up: UpAxis,
+    #[arg(long, value_name = "y|z", value_parser = super::up_axis)]
+    up: Option<UpAxis>,
     /// Name of the mesh's unit of length
-    #[arg(long, value_name = "LABEL", default_value = "")]
-    unit: String,
+    #[arg(long, value_name = "LABEL")]
+    unit: Option<String>,
     #[command(flatten)]
     meshes: MeshArguments,
     /// Print nothing but errors
@@ -56,9 +59,19 @@ pub(super) struct AuditArguments {
     quiet: bool,
 }
 
+/// Names of the command line, else the setup's.
+fn named(typed: &[String], setup: &Option<Vec<String>>) -> Vec<String> {
+    match setup {
+        Some(names) if typed.is_empty() => names.clone(),
+        _ => typed.to_vec(),
+    }
+}
+
 pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
     let progress = Progress::new(!arguments.quiet);
     progress.step("reading the mesh");
+    let setup = super::setup_of(arguments.setup.as_deref())?;
+    let borders = super::meant_borders(&arguments.meant_border, &setup);
     let path = &arguments.mesh;
     let FromFile {
         mesh: file,
@@ -67,33 +80,29 @@ pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
         ..
     } = arguments.meshes.read_mesh(path)?;
     let vertices = welded.as_ref().map_or(file.positions().len(), |w| w.now.len());
-    if let Some(v) = arguments.meant_border.iter().find(|&&v| v as usize >= vertices) {
+    if let Some(v) = borders.iter().find(|&&v| v as usize >= vertices) {
         return Err(
             Error::new(format!("there is no vertex {v}, the mesh has {vertices}"))
-                .advise("name a vertex of the border with --meant-border, counted from 0"),
+                .advise("name a vertex of the border with --meant-border or in the setup, counted from 0"),
         );
     }
     let how = Preparation {
-        axes: Axes::usual(arguments.up),
+        axes: super::axes_of(arguments.up, &setup),
         choice: Choice {
-            groups: arguments.groups.clone(),
-            skip_groups: arguments.skip_groups.clone(),
+            groups: named(&arguments.groups, &setup.mesh.groups),
+            skip_groups: named(&arguments.skip_groups, &setup.mesh.skip_groups),
         },
         mirror: false,
     };
     let noted = prepare(file.clone(), &how).map_err(|e| e.in_file(path))?;
     progress.step("auditing");
     let options = Options {
-        plane_x: arguments.plane,
+        plane_x: arguments.plane.or(setup.mesh.plane),
         meant_borders: match &welded {
-            Some(welded) => arguments
-                .meant_border
-                .iter()
-                .map(|&v| welded.now[v as usize])
-                .collect(),
-            None => arguments.meant_border.clone(),
+            Some(welded) => borders.iter().map(|&v| welded.now[v as usize]).collect(),
+            None => borders,
         },
-        unit: arguments.unit.clone(),
+        unit: arguments.unit.clone().or(setup.unit).unwrap_or_default(),
         quick: false,
     };
     let mut result = audit(&noted.mesh, &options);

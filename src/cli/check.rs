@@ -217,6 +217,8 @@ impl CheckArguments {
             canon: self.canon.clone().or(setup.canon.clone()),
             groups: names(&self.groups, &setup.mesh.groups),
             skip_groups: names(&self.skip_groups, &setup.mesh.skip_groups),
+            borders: setup.mesh.borders.clone().unwrap_or_default(),
+            plane: setup.mesh.plane,
             line_edge: self
                 .line_edge
                 .or(setup.images.first().and_then(|i| i.line_edge))

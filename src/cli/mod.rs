@@ -16,9 +16,10 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 
 use crate::error::{Error, Result};
-use crate::mesh::{Heading, UpAxis};
+use crate::mesh::{Axes, Heading, UpAxis};
 use crate::report::files;
 use crate::report::model::{ArmsMode, Lead, LineEdge, Smoothing, Stage};
+use crate::setup::{Setup, SetupFile};
 
 /// Everything is within tolerance.
 const EXIT_WITHIN: u8 = 0;
@@ -95,6 +96,24 @@ fn complain(panic: &std::panic::PanicHookInfo<'_>) {
     anstream::eprintln!(
         "drawntrue: a fault of the program itself{place}: {what}; nothing was written, please report it with the files"
     );
+}
+
+/// The setup of a file; an empty one without a file.
+fn setup_of(path: Option<&Path>) -> Result<Setup> {
+    path.map_or_else(|| Ok(Setup::default()), |p| Ok(SetupFile::read(p)?.setup))
+}
+
+/// Borders that are meant: the command line's and the setup's.
+fn meant_borders(typed: &[u32], setup: &Setup) -> Vec<u32> {
+    let named = setup.mesh.borders.iter().flatten();
+    typed.iter().chain(named).copied().collect()
+}
+
+/// How a mesh stands by the command line, else by the setup.
+fn axes_of(up: Option<UpAxis>, setup: &Setup) -> Axes {
+    let up = up.or(setup.mesh.up).unwrap_or_default();
+    let told = setup.mesh.facing.and_then(|facing| Axes::new(up, facing));
+    told.unwrap_or(Axes::usual(up))
 }
 
 /// Prints a text. A reader that has seen enough and closed its end is no failure; a full disk is one.

@@ -40,9 +40,15 @@ pub(super) struct RepairArguments {
     /// Where the mirror plane x = X lies (without it the plane is found)
     #[arg(long, value_name = "X", allow_negative_numbers = true, value_parser = super::finite)]
     plane: Option<f64>,
+    /// Open borders that are meant, each named by one of its vertices, counted from 0
+    #[arg(long, value_name = "VERTEX,…", value_delimiter = ',')]
+    meant_border: Vec<u32>,
+    /// A setup file, for what is not given here: which axis is up, mirror plane, borders that are meant
+    #[arg(long, value_name = "FILE")]
+    setup: Option<PathBuf>,
     /// Which axis of the mesh file points up: y (facing +z) or z (facing −y)
-    #[arg(long, value_name = "y|z", value_parser = super::up_axis, default_value = "y")]
-    up: UpAxis,
+    #[arg(long, value_name = "y|z", value_parser = super::up_axis)]
+    up: Option<UpAxis>,
     #[command(flatten)]
     meshes: MeshArguments,
     /// Print nothing but errors
@@ -77,6 +83,7 @@ pub(super) fn run(arguments: &RepairArguments) -> Result<u8> {
             .in_file(&map)
             .advise("give --map another name"));
     }
+    let setup = super::setup_of(arguments.setup.as_deref())?;
     let MeshText { text, notes, .. } = arguments.meshes.read_text(path)?;
     let wanted = Wanted {
         kinds: ALL
@@ -85,10 +92,11 @@ pub(super) fn run(arguments: &RepairArguments) -> Result<u8> {
             .filter(|k| !arguments.skip.contains(k))
             .collect(),
         from_left: arguments.from,
-        up: arguments.up,
+        up: arguments.up.or(setup.mesh.up).unwrap_or_default(),
         limits: arguments.meshes.limits(),
         audit: Options {
-            plane_x: arguments.plane,
+            plane_x: arguments.plane.or(setup.mesh.plane),
+            meant_borders: super::meant_borders(&arguments.meant_border, &setup),
             ..Options::default()
         },
     };

@@ -22,7 +22,7 @@ pub(crate) mod png;
 mod shrunk;
 mod spread;
 mod steps;
-mod text;
+pub(crate) mod text;
 
 use rayon::prelude::*;
 
