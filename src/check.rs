@@ -1,8 +1,11 @@
 //! A whole check: mesh and sheet in, one report out. The order of the steps, nothing else.
 
+mod arms;
 mod measure;
 mod placed;
 mod verdict;
+
+use rayon::prelude::*;
 
 use crate::anatomy::Landmark;
 use crate::audit::{Options, audit};
@@ -15,19 +18,26 @@ use crate::place::assign::{Asked, Candidate, Given, Placed};
 use crate::place::held::{self, HeldView};
 use crate::place::transform::Placement;
 use crate::profile::Outline;
-use crate::report::model::{AxesFrom, HeldReport, MeshAudit, MeshInput, Report, Settings, SheetInput};
+use crate::report::model::{
+    ArmsMode, AxesFrom, HeldReport, MeshAudit, MeshInput, Report, Settings, SheetInput,
+};
+use crate::setup::Setup;
 use crate::sheet::read::{Figure, Reading};
-use crate::silhouette::{Azimuth, silhouettes};
+use crate::silhouette::{Azimuth, Silhouette, silhouettes};
 use crate::smooth::{Plan, smooth};
 use crate::space::ViewUnits;
 use crate::standing::{see, stand};
 use measure::measure;
 use placed::placement_report;
 
-/// Cages of more faces are not smoothed without being asked for: it would take longer than the rest of the check.
-const MOST_SMOOTHED_FACES: usize = 20_000;
-/// Faces that show the limit surface where it is information only.
-const MOST_LIMIT_FACES: usize = 100_000;
+/// Meshes of more faces are neither audited nor smoothed without being asked for: it would take longer than the rest of
+/// the check. They are no cages any more.
+pub const MOST_CAGE_FACES: usize = 20_000;
+/// Faces that show the limit surface where it is information only: around a limb of sixteen there are 32, whose chords
+/// stay within 0.5 % of its radius.
+const MOST_LIMIT_FACES: usize = 30_000;
+/// Rows of the outline of what turned with the arms: it is only drawn.
+const ARM_ROWS: usize = 400;
 /// The file that keeps a placement beside the results.
 pub const HELD_FILE: &str = "placement.json";
 
@@ -72,6 +82,8 @@ pub struct Shown {
     pub landmarks: Vec<Landmark>,
     /// For each row of the report what the differences of its left and right edge say.
     pub edges: Vec<[EdgeReading; 2]>,
+    /// The outline of what turned with the arms; `None` where none were turned.
+    pub arms: Option<Outline<ViewUnits>>,
     /// The outline of the surface that does not decide: what smoothing makes of the cage, or the cage.
     pub other: Option<Outline<ViewUnits>>,
 }
@@ -88,21 +100,31 @@ pub fn check(
     settings: Settings,
     notes: Vec<String>,
 ) -> Result<Checked> {
-    check_held(mesh, mesh_input, images, settings, notes, None)
+    check_with(mesh, mesh_input, images, settings, notes, &Kept::default())
 }
 
-/// The same, with the placement of an earlier run where it belongs to the same drawing.
+/// What a person keeps beside a mesh and its drawing.
+#[derive(Clone, Copy, Default)]
+pub struct Kept<'a> {
+    /// The placement of an earlier run, which is used where it belongs to the same drawing.
+    pub held: Option<&'a Held>,
+    /// What is said of the arms.
+    pub setup: Option<&'a Setup>,
+}
+
+/// The same, with what is kept of earlier runs.
 ///
 /// # Errors
 /// As [`check`].
-pub fn check_held(
+pub fn check_with(
     mesh: &Mesh,
     mesh_input: MeshInput,
     images: &[ImageRead],
     settings: Settings,
     mut notes: Vec<String>,
-    held: Option<&Held>,
+    kept: &Kept<'_>,
 ) -> Result<Checked> {
+    let held = kept.held;
     let cage = mesh;
     let smoothed = settings.smooth.map(|s| smooth(mesh, s)).transpose()?;
     let mesh = smoothed.as_ref().unwrap_or(cage);
@@ -170,9 +192,27 @@ pub fn check_held(
         .then(|| Held::new(&standing.placing, sheets, given, standing.axes));
     let placement = placement_report(&standing, &candidates, &given, held_report, doubt);
     let smooth = settings.smooth;
+    let told = match kept.setup {
+        Some(setup) if settings.arms != ArmsMode::AsModelled => setup.told(&standing.mesh)?,
+        _ => Default::default(),
+    };
+    let mut armed = arms::arms(&standing.mesh, &standing.placing, &figures, &settings, &told);
+    if let Some(mesh) = &armed.mesh {
+        let azimuths: Vec<Azimuth> = standing.seen.iter().map(Silhouette::azimuth).collect();
+        standing.seen = silhouettes(mesh, &azimuths);
+    }
     // What is audited is the cage; standing as the surface does.
     let upright_cage = smooth.map(|_| turn_upright(cage.clone(), standing.axes));
-    let (mut checked, audited) = rayon::join(
+    let cage = upright_cage.as_ref().unwrap_or(&standing.mesh);
+    let is_cage = cage.face_count() <= MOST_CAGE_FACES;
+    let azimuths: Vec<Azimuth> = standing.placing.views.iter().map(|p| p.azimuth).collect();
+    // With the arms turned as those of the surface that counts.
+    let posed = match &armed.mesh {
+        Some(_) if smooth.is_some() => armed.of_other(cage),
+        Some(mesh) if is_cage => Some(mesh.clone()),
+        _ => None,
+    };
+    let (mut checked, (audited, other)) = rayon::join(
         || {
             measure(
                 &standing.seen,
@@ -183,44 +223,59 @@ pub fn check_held(
                 &standing.placing,
                 placement,
                 &figures,
+                &mut armed,
             )
         },
         || {
-            audit(
-                upright_cage.as_ref().unwrap_or(&standing.mesh),
-                &Options {
-                    quick: true,
-                    ..Options::default()
+            rayon::join(
+                || {
+                    let options = Options {
+                        quick: true,
+                        ..Options::default()
+                    };
+                    is_cage.then(|| audit(cage, &options))
+                },
+                || {
+                    let shown = posed.as_ref().unwrap_or(cage);
+                    if smooth.is_some() {
+                        return Some((silhouettes(shown, &azimuths), surfaces::Other::Cage));
+                    }
+                    if !is_cage {
+                        return None;
+                    }
+                    // What cannot be smoothed is only left out: the cage decides.
+                    let plan = Plan::limit(shown, &[], MOST_LIMIT_FACES);
+                    let smoothed = plan.and_then(|p| p.mesh(shown)).ok()?;
+                    Some((silhouettes(&smoothed, &azimuths), surfaces::Other::Smoothed))
                 },
             )
         },
     );
-    match &upright_cage {
-        Some(cage) => see_other(&mut checked, cage, surfaces::Other::Cage),
-        None if cage.face_count() <= MOST_SMOOTHED_FACES => {
-            // What cannot be smoothed is only left out: the cage decides.
-            if let Ok(smoothed) =
-                Plan::limit(&standing.mesh, &[], MOST_LIMIT_FACES).and_then(|p| p.mesh(&standing.mesh))
-            {
-                see_other(&mut checked, &smoothed, surfaces::Other::Smoothed);
-            }
-        }
-        None => {}
+    if let Some((seen, other)) = other {
+        see_other(&mut checked, &seen, other);
     }
-    checked.report.mesh_audit = Some(MeshAudit::new(&audited));
+    if let Some(turned) = &armed.turned {
+        let azimuths: Vec<Azimuth> = checked.views.iter().map(|v| v.placed.azimuth).collect();
+        for (shown, seen) in checked.views.iter_mut().zip(silhouettes(turned, &azimuths)) {
+            shown.arms = Some(seen.outline(ARM_ROWS));
+        }
+    }
+    checked.report.mesh_audit = audited.as_ref().map(MeshAudit::new);
     checked.to_hold = to_hold;
     Ok(checked)
 }
 
 /// Adds to every view how the surface lies that does not decide.
-fn see_other(checked: &mut Checked, mesh: &Mesh, other: surfaces::Other) {
-    let azimuths: Vec<Azimuth> = checked.views.iter().map(|v| v.placed.azimuth).collect();
-    let seen = silhouettes(mesh, &azimuths);
+fn see_other(checked: &mut Checked, seen: &[Silhouette], other: surfaces::Other) {
     let report = &mut checked.report;
     let height = report.figure_height;
     let tolerance = report.settings.tolerance_pct / 100.0 * height;
-    for ((view, shown), seen) in report.views.iter_mut().zip(&mut checked.views).zip(&seen) {
+    let views = report.views.par_iter_mut().zip(&mut checked.views);
+    views.for_each(|(view, shown)| {
+        let Some(seen) = seen.iter().find(|s| s.azimuth() == shown.placed.azimuth) else {
+            return;
+        };
         view.other_surface = Some(surfaces::compare(&view.rows, seen, other, [tolerance, height]));
         shown.other = Some(seen.outline(view.rows.len()));
-    }
+    });
 }

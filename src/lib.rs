@@ -5,6 +5,7 @@
 //! [`place`] lays the drawing onto the mesh, [`compare`] measures, [`report`] writes down.
 
 pub mod anatomy;
+pub mod arms;
 pub mod audit;
 pub mod check;
 #[cfg(feature = "cli")]

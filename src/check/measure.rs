@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use crate::anatomy::{Anatomy, Aspect, Found, Frame};
+use crate::anatomy::{Anatomy, Aspect, Found, Frame, Region};
 use crate::compare::bands::bands;
 use crate::compare::landmarks::{self, Divided};
 use crate::compare::rows::{Comparison, compare};
@@ -12,13 +12,14 @@ use crate::compare::{agreement, spans, sureness, whereabouts, wording};
 use crate::place::assign::{Placed, Placing, reach};
 use crate::profile::Outline;
 use crate::report::model::{
-    DrawnView, Finding, Inputs, MeshInput, PlacementReport, REPORT_SCHEMA, Report, Settings, Sheet,
+    ArmsMode, DrawnView, Finding, Inputs, MeshInput, PlacementReport, REPORT_SCHEMA, Report, Settings, Sheet,
     SheetImage, View,
 };
 use crate::sheet::read::Figure;
 use crate::silhouette::Silhouette;
 use crate::space::{Point, ViewUnits};
 
+use super::arms::Arms;
 use super::verdict::{sheet_agreement, verdict};
 use super::{Checked, HELD_FILE, ImageRead, Shown};
 
@@ -38,6 +39,7 @@ pub(super) fn measure(
     placing: &Placing,
     placement: PlacementReport,
     figures: &[(usize, &Figure)],
+    arms: &mut Arms,
 ) -> Checked {
     let lead = placing.lead;
     let (crown_y, ground_y) = reach(&placing.views[lead].placement, figures[lead].1);
@@ -63,14 +65,7 @@ pub(super) fn measure(
         .map(|(p, (image, f), s)| {
             let levelling = images[*image].reading.levelling;
             let to_view = |q: &Point<_>| p.placement.to_view(*q);
-            let drawing = Outline {
-                rings: f
-                    .level
-                    .rings
-                    .iter()
-                    .map(|r| r.iter().map(to_view).collect())
-                    .collect(),
-            };
+            let drawing = p.outline(&f.level);
             let mut comparison = compare(&drawing, s, p.placement.units_per_px, &limits);
             let placed = |pieces: &[[[f64; 2]; 2]]| -> Vec<[Point<ViewUnits>; 2]> {
                 let place = |[x, y]: [f64; 2]| to_view(&levelling.level(Point::new(x, y)));
@@ -148,6 +143,10 @@ pub(super) fn measure(
                     .and_then(|(l, r)| {
                         agreement::explained_pct(&drawing, row.row.y, r[1] - l[0], above, height)
                     });
+                // What is left out of the mesh is not held against it.
+                let ignored = settings.arms == ArmsMode::Ignore
+                    && !parts.is_empty()
+                    && parts.iter().all(|p| p.limb().region == Region::Arm);
                 let place = wording::Place {
                     parts: whereabouts::words(&parts),
                     reaches: whereabouts::reaches(&parts, &own.drawing),
@@ -160,6 +159,9 @@ pub(super) fn measure(
                 let mut text = wording::text(&b, row, &place);
                 if let Some(share) = explained_pct.filter(|s| *s >= wording::WORTH_SAYING_PCT) {
                     text += &wording::explained(share, aspect == Aspect::Frontal);
+                }
+                if ignored {
+                    text += wording::IGNORED;
                 }
                 if unsure {
                     text += wording::UNSURE;
@@ -178,7 +180,7 @@ pub(super) fn measure(
                     between,
                     explained_pct,
                     text,
-                    excused: b.excused,
+                    excused: b.excused || ignored,
                     unsure,
                 }
             })
@@ -208,6 +210,7 @@ pub(super) fn measure(
             landmarks: own.drawing.landmarks.clone(),
             edges: comparison.rows.iter().map(|m| m.edges).collect(),
             other: None,
+            arms: None,
         });
     }
     number(&mut views);
@@ -218,7 +221,7 @@ pub(super) fn measure(
         .map(|(p, (image, f))| DrawnView::new(f, p.name.clone(), p.facing, *image))
         .collect();
     let symmetry = front.and_then(|f| agreement::symmetry(&shown[f].drawing, height));
-    let (agreement, findings) =
+    let (agreement, mut findings) =
         sheet_agreement(&drawn, figures, lead, heights, symmetry, settings.tolerance_pct);
     notes.extend(symmetry.filter(|s| s.worst_pct > settings.tolerance_pct).map(|s| {
         format!(
@@ -227,6 +230,8 @@ pub(super) fn measure(
             wording::length(s.worst_y, height)
         )
     }));
+    findings.append(&mut arms.findings);
+    notes.append(&mut arms.notes);
     let (verdict, undecided) = verdict(&views, &findings, &drawn, placement.doubt.as_deref());
     let report = Report {
         schema: REPORT_SCHEMA,
@@ -253,11 +258,13 @@ pub(super) fn measure(
         },
         placement,
         views,
+        arms: std::mem::take(&mut arms.reports),
         findings,
         verdict,
         undecided,
         notes,
         landmarks: landmarks::table(front.map(|i| &divided[i]), side.map(|i| &divided[i])),
+        proportions: None,
         mesh_audit: None,
     };
     Checked {

@@ -6,11 +6,14 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use sha2::{Digest as _, Sha256};
 
-use super::limits::{MeshLimit, PictureLimit, read_placement};
+use super::limits::{MeshLimit, PictureLimit, read_placement, read_table};
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
-use crate::check::{Checked, HELD_FILE, Held, ImageRead, check_held};
+use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, check_with};
+use crate::compare::canons::Canon;
+use crate::compare::proportions::proportions;
 use crate::error::{Error, Result};
+use crate::mesh::mirror::looks_like_a_half;
 use crate::mesh::obj;
 use crate::mesh::prepare::{Preparation, prepare};
 use crate::mesh::select::Choice;
@@ -18,7 +21,7 @@ use crate::mesh::{Axes, Heading, Mesh, UpAxis};
 use crate::place::assign::Asked;
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
 use crate::report::model::{
-    Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Smoothing, Stage, Verdict,
+    ArmsMode, Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Smoothing, Stage, Verdict,
 };
 use crate::report::overlay::{Subject, overlays};
 use crate::report::page::page;
@@ -96,6 +99,10 @@ pub(super) struct CheckArguments {
     /// The mesh is one half: mirror it at its border plane and join it first
     #[arg(long)]
     mirror: bool,
+    /// The mesh's arms: as-modelled, drop (turned until they hang as the drawn ones; both arms are then compared),
+    /// DEGREES below the horizontal, or ignore (left out) [default: as-modelled]
+    #[arg(long, value_name = "drop|DEGREES|ignore", value_parser = super::arms_mode, allow_hyphen_values = true)]
+    arms: Option<ArmsMode>,
     /// Only these groups of the file count
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     groups: Vec<String>,
@@ -126,6 +133,10 @@ pub(super) struct CheckArguments {
     /// Print the table of landmarks too: heights of crown, chin, neck and so on in drawing and mesh, also in heads
     #[arg(long)]
     landmarks: bool,
+    /// Hold the landmarks against a canon (segments, survey-men, survey-women, seven-and-a-half-heads, eight-heads) or
+    /// against another character's landmarks.csv: information, no finding [default: none]
+    #[arg(long, value_name = "NAME|FILE")]
+    canon: Option<String>,
     #[command(flatten)]
     pictures: PictureLimit,
     #[command(flatten)]
@@ -202,6 +213,8 @@ impl CheckArguments {
                 .or(preset.and_then(|p| p.1)),
             unfinished: self.unfinished || setup.unfinished == Some(true),
             mirror: self.mirror || setup.mesh.mirror == Some(true),
+            arms: self.arms.or(setup.arms).unwrap_or_default(),
+            canon: self.canon.clone().or(setup.canon.clone()),
             groups: names(&self.groups, &setup.mesh.groups),
             skip_groups: names(&self.skip_groups, &setup.mesh.skip_groups),
             line_edge: self
@@ -285,6 +298,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
                 .advise("give each view its own image, or use --sheet"));
         }
     }
+    let canon = settings.canon.as_deref().map(read_canon).transpose()?;
     progress.step("reading mesh and drawing");
     let (mesh, sheets) = rayon::join(
         || read_mesh(&arguments.mesh, &settings, arguments.meshes),
@@ -304,11 +318,22 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     } else {
         None
     };
-    let mut checked = check_held(&mesh, mesh_input, &images, settings, notes, held.as_ref())?;
+    let mut checked = check_with(
+        &mesh,
+        mesh_input,
+        &images,
+        settings,
+        notes,
+        &Kept {
+            held: held.as_ref(),
+            setup: Some(&setup),
+        },
+    )?;
     checked.report.inputs.setup = arguments.setup.as_ref().zip(file).map(|(path, f)| SetupInput {
         path: path.display().to_string(),
         sha256: hash(f.text.as_bytes()),
     });
+    checked.report.proportions = canon.map(|c| proportions(&checked.report.landmarks, &c));
     progress.step("drawing overlays");
     let outputs = outputs(&checked, &pictures, &images, arguments)?;
     let mut inputs: Vec<&Path> = named.iter().map(|i| i.path.as_path()).collect();
@@ -325,6 +350,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
             .map(|n| n.to_string_lossy().into_owned())
             .collect();
         super::print(&summary(&checked.report, style))?;
+        super::print(&terminal::proportions(&checked.report, style))?;
         if arguments.landmarks {
             super::print(&terminal::landmarks(&checked.report, style))?;
         }
@@ -341,17 +367,41 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     })
 }
 
+/// A canon by its name, or another character's table.
+fn read_canon(name: &str) -> Result<Canon> {
+    if let Some(canon) = Canon::named(name) {
+        return Ok(canon);
+    }
+    let path = Path::new(name);
+    if !path.exists() {
+        return Err(
+            Error::new(format!("there is no canon and no file {name}")).advise(format!(
+                "use one of {}, or a landmarks.csv",
+                Canon::names().join(", ")
+            )),
+        );
+    }
+    let rows = csv::read_landmarks(&read_table(path)?).map_err(|e| e.in_file(path))?;
+    Canon::of_table(name, &rows).ok_or_else(|| {
+        Error::new("the table has no crown and ground")
+            .in_file(path)
+            .advise("take the table of a whole figure")
+    })
+}
+
 fn hash(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
 fn read_mesh(path: &Path, settings: &Settings, limit: MeshLimit) -> Result<(Mesh, MeshInput, Vec<String>)> {
     let bytes = limit.read(path)?;
-    let mesh = obj::read(&bytes, limit.limits()).map_err(|e| e.in_file(path))?;
+    let (mesh, sha256) = rayon::join(|| obj::read(&bytes, limit.limits()), || hash(&bytes));
+    let mesh = mesh.map_err(|e| e.in_file(path))?;
+    drop(bytes);
     let counts = mesh.face_counts();
     let input = MeshInput {
         path: path.display().to_string(),
-        sha256: hash(&bytes),
+        sha256,
         vertices: mesh.positions().len(),
         faces: mesh.face_count(),
         triangles: counts.triangles,
@@ -375,7 +425,15 @@ fn read_mesh(path: &Path, settings: &Settings, limit: MeshLimit) -> Result<(Mesh
         },
         mirror: settings.mirror,
     };
-    let noted = prepare(mesh, &how).map_err(|e| e.in_file(path))?;
+    let mut noted = prepare(mesh, &how).map_err(|e| e.in_file(path))?;
+    if settings.smooth.is_some()
+        && !settings.mirror
+        && let Some(x) = looks_like_a_half(&noted.mesh)
+    {
+        noted.notes.push(format!(
+            "the mesh is open along x = {x} and lies on one side of it: if it is one half, give --mirror, or its centre line is smoothed like a border"
+        ));
+    }
     Ok((noted.mesh, input, noted.notes))
 }
 

@@ -88,6 +88,18 @@ pub(super) fn read_placement(path: &Path) -> Result<Vec<u8>> {
     )
 }
 
+/// Most bytes of a table of landmarks: fifteen lines.
+const TABLE_BYTES: u64 = 1 << 16;
+
+/// Reads another character's table of landmarks.
+pub(super) fn read_table(path: &Path) -> Result<Vec<u8>> {
+    read_file(
+        path,
+        TABLE_BYTES,
+        "a table of landmarks has; give a landmarks.csv",
+    )
+}
+
 /// Reads a whole input file of at most `most` bytes; `limit` says in words what that is.
 fn read_file(path: &Path, most: u64, limit: &str) -> Result<Vec<u8>> {
     let unreadable = |e: &std::io::Error| {

@@ -3,6 +3,7 @@
 mod audit;
 mod check;
 mod limits;
+mod pose;
 mod progress;
 mod repair;
 mod setup;
@@ -17,7 +18,7 @@ use clap::{Parser, Subcommand};
 use crate::error::{Error, Result};
 use crate::mesh::{Heading, UpAxis};
 use crate::report::files;
-use crate::report::model::{Lead, LineEdge, Smoothing, Stage};
+use crate::report::model::{ArmsMode, Lead, LineEdge, Smoothing, Stage};
 
 /// Everything is within tolerance.
 const EXIT_WITHIN: u8 = 0;
@@ -44,6 +45,8 @@ enum Command {
     Repair(repair::RepairArguments),
     /// Write the surface that smoothing makes of a cage
     Smooth(smooth::SmoothArguments),
+    /// Turn the arms of a mesh about their shoulder joints, found without a rig or names
+    Pose(pose::PoseArguments),
     /// Read a drawing only: which views it shows, their outlines, how sure the reading is
     Sheet(sheet::SheetArguments),
     /// Write what was found in a drawing as a setup file, with which `check` and `sheet` can be overruled
@@ -60,6 +63,7 @@ pub fn run() -> ExitCode {
         Command::Audit(a) => audit::run(a),
         Command::Repair(a) => repair::run(a),
         Command::Smooth(a) => smooth::run(a),
+        Command::Pose(a) => pose::run(a),
         Command::Sheet(a) => sheet::run(a),
         Command::Setup(a) => setup::run(a),
     });
@@ -137,6 +141,13 @@ fn heading(text: &str) -> std::result::Result<Heading, String> {
 /// Parses `--smooth` and `--steps`.
 fn smoothing(text: &str) -> std::result::Result<Smoothing, String> {
     Smoothing::parse(text).ok_or_else(|| "use a whole number from 1 to 5, or limit".to_string())
+}
+
+/// Parses `--arms`.
+fn arms_mode(text: &str) -> std::result::Result<ArmsMode, String> {
+    ArmsMode::parse(text).ok_or_else(|| {
+        "use as-modelled, drop, ignore, or degrees below the horizontal, -90 to 90".to_string()
+    })
 }
 
 /// Parses `--lead`.

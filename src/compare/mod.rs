@@ -3,8 +3,11 @@
 //! Knows outlines and spans in one view's units; knows no files, no colours, no terminal.
 
 pub mod agreement;
+pub mod arms;
 pub mod bands;
+pub mod canons;
 pub mod landmarks;
+pub mod proportions;
 pub mod rows;
 pub mod spans;
 pub mod square;

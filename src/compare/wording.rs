@@ -27,6 +27,9 @@ pub fn length(value: f64, height: f64) -> String {
 /// What is said behind a finding that rests on closed gaps.
 pub const UNSURE: &str = "; unsure: the drawing's outline is open, faint or disturbed here";
 
+/// What is said behind a finding in arms that were left out.
+pub const IGNORED: &str = "; not counted: arms are ignored";
+
 /// What share of a finding the views' disagreement must explain to be said.
 pub const WORTH_SAYING_PCT: f64 = 20.0;
 
@@ -80,7 +83,7 @@ pub fn across(kind: Kind, worst: &Section, height: f64, unit: &str) -> String {
 }
 
 /// A unit's label behind a number.
-fn spaced(unit: &str) -> String {
+pub(super) fn spaced(unit: &str) -> String {
     if unit.is_empty() {
         String::new()
     } else {

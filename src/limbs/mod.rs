@@ -121,7 +121,30 @@ impl Limb {
     }
 }
 
-/// Finds arms and legs. `edge_length` is a typical one. Empty where the mesh is no standing figure.
+/// What is an arm at least, in shares of the figure's height.
+#[derive(Debug, Clone, Copy)]
+pub struct Least {
+    /// How far its tip stands out.
+    pub stands_out: f64,
+    /// Its length.
+    pub length: f64,
+}
+
+impl Least {
+    /// A whole arm: 0.44 of the height on the mean (Drillis and Contini 1966); invented figures have arms half as long.
+    pub const WHOLE: Self = Self {
+        stands_out: STANDS_OUT,
+        length: 0.2,
+    };
+    /// One that ends at the elbow so far, after 0.186 of the height on the mean, half as long again; more than a finger
+    /// (0.04).
+    pub const BEGUN: Self = Self {
+        stands_out: 0.06,
+        length: 0.08,
+    };
+}
+
+/// Finds arms and legs. `extent` is the box of the figure. Empty where the mesh is no standing figure.
 pub fn find(
     mesh: &Mesh,
     table: &Adjacency,
@@ -130,6 +153,19 @@ pub fn find(
     plane: f64,
     extent: &Extent,
 ) -> Option<Limbs> {
+    find_at_least(mesh, table, shells, near, plane, extent, Least::WHOLE)
+}
+
+/// The same with other least measures of an arm.
+pub fn find_at_least(
+    mesh: &Mesh,
+    table: &Adjacency,
+    shells: &Shells,
+    near: &Near<'_>,
+    plane: f64,
+    extent: &Extent,
+    least: Least,
+) -> Option<Limbs> {
     let height = extent.size()[1];
     let sources = trunk(mesh, table, plane, extent)?;
     let bridges = ways::bridges(mesh, table, shells, near, plane);
@@ -137,7 +173,7 @@ pub fn find(
     let tips = tips(
         table.edges().iter().chain(&bridges).copied(),
         &away,
-        STANDS_OUT * height,
+        least.stands_out * height,
     );
     let share = |v: u32| (mesh.positions()[v as usize][1] - extent.min[1]) / height;
     let side = |v: u32| mesh.positions()[v as usize][0] - plane;
@@ -163,7 +199,7 @@ pub fn find(
             let limb = tips.iter().filter(fits).find_map(|tip| {
                 let members = ways::beyond(table, &bridges, &away, tip.at, tip.level);
                 let axis = axis(mesh, table, &away, &members, tip, kind);
-                plausible(kind, &axis, plane, height).then_some((tip, members, axis))
+                plausible(kind, &axis, plane, height, least.length).then_some((tip, members, axis))
             });
             let Some((tip, members, axis)) = limb else {
                 continue;
@@ -189,9 +225,7 @@ pub fn find(
 }
 
 /// Whether an axis is that of such a limb: an ear, a horn or the stump of a neck is no arm.
-fn plausible(kind: Kind, axis: &[Station], plane: f64, height: f64) -> bool {
-    /// An arm is 0.44 of the height (Drillis and Contini 1966); invented figures have arms half as long.
-    const LEAST_ARM: f64 = 0.2;
+fn plausible(kind: Kind, axis: &[Station], plane: f64, height: f64, least: f64) -> bool {
     /// What goes up by more than this part of its length from the trunk is an ear, not a raised arm in a turnaround.
     const RAISED: f64 = 0.8;
     if axis.len() < 4 {
@@ -203,7 +237,7 @@ fn plausible(kind: Kind, axis: &[Station], plane: f64, height: f64) -> bool {
     let (root, tip) = (axis[0].at, axis[axis.len() - 1].at);
     let length: f64 = axis.windows(2).map(|p| distance(p[0].at, p[1].at)).sum();
     let beside = (axis[axis.len() / 2].at[0] - plane).abs();
-    length >= LEAST_ARM * height && beside > MIDDLE * height && tip[1] - root[1] < RAISED * length
+    length >= least * height && beside > MIDDLE * height && tip[1] - root[1] < RAISED * length
 }
 
 /// Vertices of the trunk's middle: on the plane as nearly as any, between the heights of hip and waist.

@@ -150,25 +150,42 @@ pub fn turn_upright(mut mesh: Mesh, axes: Axes) -> Mesh {
     if axes == Axes::default() {
         return mesh;
     }
+    for p in &mut mesh.positions {
+        *p = upright(*p, axes);
+    }
+    mesh
+}
+
+/// A place of the file, turned upright.
+fn upright(p: [f64; 3], axes: Axes) -> [f64; 3] {
     // Where the heading lies once z is up: (x, y, z) to (x, z, −y).
     let heading = match (axes.up, axes.facing) {
         (UpAxis::Z, Heading::Y) => Heading::MinusZ,
         (UpAxis::Z, Heading::MinusY) => Heading::Z,
         (_, other) => other,
     };
-    for p in &mut mesh.positions {
-        let [x, y, z] = match axes.up {
-            UpAxis::Y => *p,
-            UpAxis::Z => [p[0], p[2], -p[1]],
-        };
-        *p = match heading {
-            Heading::X => [-z, y, x],
-            Heading::MinusX => [z, y, -x],
-            Heading::MinusZ => [-x, y, -z],
-            _ => [x, y, z],
-        };
+    let [x, y, z] = match axes.up {
+        UpAxis::Y => p,
+        UpAxis::Z => [p[0], p[2], -p[1]],
+    };
+    match heading {
+        Heading::X => [-z, y, x],
+        Heading::MinusX => [z, y, -x],
+        Heading::MinusZ => [-x, y, -z],
+        _ => [x, y, z],
     }
-    mesh
+}
+
+/// The place in the file of a place of the upright mesh: the turn back.
+pub fn turn_back(p: [f64; 3], axes: Axes) -> [f64; 3] {
+    // The rows of a turn are where its inverse takes the axes from.
+    let unit = |k: usize| {
+        let mut e = [0.0; 3];
+        e[k] = 1.0;
+        upright(e, axes)
+    };
+    let dot = |a: [f64; 3]| a[0] * p[0] + a[1] * p[1] + a[2] * p[2];
+    [dot(unit(0)), dot(unit(1)), dot(unit(2))]
 }
 
 #[cfg(test)]
@@ -185,6 +202,12 @@ mod tests {
             upright.positions(),
             [[0.0, 2.0, 0.0], [0.0, 0.0, 1.0], [3.0, 0.0, 0.0]]
         );
+        let back: Vec<[f64; 3]> = upright
+            .positions()
+            .iter()
+            .map(|p| turn_back(*p, Axes::usual(UpAxis::Z)))
+            .collect();
+        assert_eq!(back, file);
         assert_eq!(turn_upright(mesh, Axes::default()).positions(), file);
     }
 

@@ -125,6 +125,19 @@ pub struct Placed {
     pub agreeing: f64,
 }
 
+impl Placed {
+    /// A drawn outline in the view's units.
+    pub fn outline(&self, level: &Outline<Level>) -> Outline<ViewUnits> {
+        Outline {
+            rings: level
+                .rings
+                .iter()
+                .map(|r| r.iter().map(|q| self.placement.to_view(*q)).collect())
+                .collect(),
+        }
+    }
+}
+
 /// All figures placed.
 #[derive(Debug, Clone)]
 pub struct Placing {

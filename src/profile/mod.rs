@@ -3,6 +3,7 @@
 //! Both inputs, the mesh and the drawing, end as these, so that they can be compared. Knows nothing of
 //! where an outline came from.
 
+mod across;
 mod band;
 mod contour;
 mod distance;
@@ -11,6 +12,7 @@ mod rings;
 pub(crate) mod scan;
 mod trace;
 
+pub use across::Across;
 pub use band::{band_spans, boundary_iou};
 pub use contour::{ContourDistances, contour_distances};
 pub use distance::DistanceIndex;

@@ -111,6 +111,38 @@ pub fn landmarks(report: &Report) -> Result<Vec<u8>> {
     out.into_inner().map_err(|e| failed(&e))
 }
 
+/// Rows of another character's `landmarks.csv`: name, and its height drawn from the front, from the side, and in the mesh.
+///
+/// # Errors
+/// The text is no such table.
+pub fn read_landmarks(bytes: &[u8]) -> Result<Vec<(String, [Option<f64>; 3])>> {
+    let wrong = |what: String| {
+        Error::new(what)
+            .advise("give a canon's name, or the landmarks.csv that a check of the other character wrote")
+    };
+    let mut reader = csv::Reader::from_reader(bytes);
+    let header = reader
+        .headers()
+        .map_err(|e| wrong(format!("this is no table ({e})")))?;
+    if !header.iter().take(4).eq(LANDMARKS_HEADER.into_iter().take(4)) {
+        return Err(wrong("this is no table of landmarks".to_string()));
+    }
+    reader
+        .records()
+        .map(|record| {
+            let record = record.map_err(|e| wrong(format!("this is no table ({e})")))?;
+            let cell = |k: usize| match record.get(k).unwrap_or_default() {
+                "" => Ok(None),
+                text => match text.parse::<f64>() {
+                    Ok(v) if v.is_finite() => Ok(Some(v)),
+                    _ => Err(wrong(format!("{} has a height that is no number", &record[0]))),
+                },
+            };
+            Ok((record[0].to_string(), [cell(1)?, cell(2)?, cell(3)?]))
+        })
+        .collect()
+}
+
 /// Left end, right end and summed length; nothing without spans.
 fn ends(spans: &[[f64; 2]]) -> [Option<f64>; 3] {
     match (spans.first(), spans.last()) {

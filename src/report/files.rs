@@ -94,7 +94,7 @@ pub fn write_plain(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Resul
     }
     let mut written = Vec::with_capacity(ready.len());
     for (file, to) in ready {
-        file.persist(&to).map_err(|e| unwritable(&to, &e.error))?;
+        place(file, &to)?;
         written.push(to);
     }
     Ok(written)
@@ -107,10 +107,22 @@ pub fn write_plain(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Resul
 pub fn write_one(folder: &Path, name: &str, content: &[u8], inputs: &[&Path]) -> Result<PathBuf> {
     let to = folder.join(name);
     free(&to, &canonical(inputs))?;
-    filled(folder, content)?
-        .persist(&to)
-        .map_err(|e| unwritable(&to, &e.error))?;
+    place(filled(folder, content)?, &to)?;
     Ok(to)
+}
+
+/// Puts a complete file in its place. Where one of that name is there already, the two are exchanged in one step and the
+/// old one goes: renaming over it takes ten times as long on file systems that then begin to write the new one out.
+fn place(file: NamedTempFile, to: &Path) -> Result<()> {
+    #[cfg(target_os = "linux")]
+    {
+        use rustix::fs::{CWD, RenameFlags, renameat_with};
+        if renameat_with(CWD, file.path(), CWD, to, RenameFlags::EXCHANGE).is_ok() {
+            // Dropped, the temporary name goes, which is the old file's now.
+            return Ok(());
+        }
+    }
+    file.persist(to).map(drop).map_err(|e| unwritable(to, &e.error))
 }
 
 fn canonical(inputs: &[&Path]) -> Vec<PathBuf> {

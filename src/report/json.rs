@@ -15,7 +15,8 @@ use crate::report::number::Decimals;
 /// The arrays whose elements take one line each and hold lengths only.
 const ROWS: [&[u8]; 2] = [b"rows", b"sections"];
 /// Arrays that stay on the line of their name.
-const SHORT: [&[u8]; 10] = [
+const SHORT: [&[u8]; 11] = [
+    b"shoulder",
     b"box_px",
     b"between",
     b"parts",
@@ -123,6 +124,56 @@ fn finite(report: &Report) -> Result<()> {
     });
     if !said.chain(marked).all(f64::is_finite) {
         return refuse("the report".to_string(), "a landmark");
+    }
+    let armed = report.arms.iter().flat_map(|a| {
+        let seen = [
+            a.angle_deg,
+            a.elbow_bend_deg,
+            a.elbow_y,
+            a.wrist_y,
+            a.fingertip_y,
+            a.mesh_elbow_y,
+            a.mesh_wrist_y,
+            a.length,
+            a.length_diff,
+        ];
+        let known = [
+            a.mesh_angle_deg,
+            a.turned_deg,
+            a.mesh_fingertip_y,
+            a.mesh_length,
+            a.armpit_lower,
+        ];
+        let bends = a.shoulder_bends.iter().flat_map(|b| {
+            [
+                b.volume_pct,
+                b.shoulder_width_lost_pct,
+                b.armpit_width_lost_pct,
+                b.turned_deg,
+                b.step_deg,
+            ]
+        });
+        let parts = a.segments.iter().flat_map(|s| [s.length, s.mesh_length, s.diff]);
+        let places = a.shoulder.into_iter().chain(known);
+        places.chain(seen.into_iter().flatten()).chain(bends).chain(parts)
+    });
+    let proportions = report.proportions.iter().flat_map(|p| &p.rows).flat_map(|r| {
+        [
+            r.drawing_pct,
+            r.mesh_pct,
+            r.canon_pct,
+            r.drawing_off_pct,
+            r.mesh_off_pct,
+            r.drawing_heads,
+            r.mesh_heads,
+            r.canon_heads,
+        ]
+    });
+    if !proportions.flatten().all(f64::is_finite) {
+        return refuse("the report".to_string(), "a proportion");
+    }
+    if !armed.clone().all(f64::is_finite) {
+        return refuse("the arms".to_string(), "a measure");
     }
     for view in &report.views {
         let s = &view.summary;

@@ -23,6 +23,8 @@ pub const MESH: Colour = [104, 116, 130];
 pub const MESH_TINT: Colour = [150, 165, 180];
 /// How strongly the inside of the mesh is tinted, 0 to 1.
 pub const MESH_TINT_SHARE: f32 = 0.16;
+/// The turned arm, its axis and its joint: reddish purple of the same set, darkened to 3.4 : 1 on [`PAPER`].
+pub const ARM: Colour = [0xC4, 0x6F, 0x9E];
 /// The mesh reaches beyond the drawing: vermilion, hatched upwards to the right.
 pub const OVER: Colour = [0xD5, 0x5E, 0x00];
 /// The mesh falls short of the drawing: blue, hatched downwards to the right.
@@ -65,6 +67,10 @@ pub const DRAWING_LINE: f32 = 1.3;
 pub const DRAWING_DASH: [f32; 2] = [6.0, 3.5];
 /// Weight of leader lines and of the chart's curve.
 pub const FINE_LINE: f32 = 1.1;
+/// Weight of the outline of what turns with an arm, and its dots.
+pub const ARM_LINE: f32 = 1.6;
+/// See [`ARM_LINE`].
+pub const ARM_DASH: [f32; 2] = [0.1, 4.2];
 /// Weight of rules.
 pub const HAIRLINE: f32 = 0.8;
 /// Dots that mark rows which only one of the two has.
@@ -126,7 +132,7 @@ pub const TEXT: f64 = 16.0;
 pub const SMALL: f64 = 14.5;
 /// Half the height of small letters, times their size: sets a text's middle onto a line.
 pub const HALF_LETTER: f64 = 0.33;
-/// The shipped font is light; a stroke of this share of its size brings it to the weight of a book face.
+/// The shipped font is light; lines heavier by this share of its size bring it to the weight of a book face.
 pub const BOOK_WEIGHT: f32 = 0.022;
 /// The same for headings.
 pub const STRONG_WEIGHT: f32 = 0.062;

@@ -1,5 +1,6 @@
 //! What a check says, and every way of writing it down: JSON, CSV, terminal, pictures.
 
+pub mod arms;
 pub mod audit;
 pub mod csv;
 pub mod files;
@@ -10,6 +11,7 @@ pub mod number;
 pub mod overlay;
 pub mod page;
 pub mod placement;
+pub mod proportions;
 #[cfg(test)]
 mod sample;
 pub mod terminal;

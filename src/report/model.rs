@@ -7,7 +7,9 @@ use serde::Serialize;
 
 use crate::sheet::read::Figure;
 
+pub use super::arms::{ArmReport, ArmSegment, ArmsMode, End, JointFrom, ShoulderBend, Side};
 pub use super::placement::{AxesFrom, HeldReport, PlacedBy, PlacedView, PlacementReport};
+pub use super::proportions::{ProportionRow, Proportions};
 use crate::mesh::Axes;
 pub use crate::mesh::{Heading, UpAxis};
 pub use crate::place::placing::Lead;
@@ -43,6 +45,9 @@ pub struct Report {
     pub placement: PlacementReport,
     /// The compared views.
     pub views: Vec<View>,
+    /// The arms, the left one first; empty unless they are turned.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub arms: Vec<ArmReport>,
     /// Findings that are not about one view.
     pub findings: Vec<SheetFinding>,
     /// What to take from it all.
@@ -53,6 +58,9 @@ pub struct Report {
     pub notes: Vec<String>,
     /// Named heights, from the crown down.
     pub landmarks: Vec<LandmarkRow>,
+    /// The same against a canon, where one was chosen.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub proportions: Option<Proportions>,
     /// Whether the mesh is sound, in one line; takes no part in the verdict.
     pub mesh_audit: Option<MeshAudit>,
 }
@@ -200,6 +208,10 @@ pub struct Settings {
     pub unfinished: bool,
     /// `--mirror`.
     pub mirror: bool,
+    /// `--arms`.
+    pub arms: ArmsMode,
+    /// `--canon`, if one was chosen: its name, or the file of another character's landmarks.
+    pub canon: Option<String>,
     /// `--groups`; empty: all.
     pub groups: Vec<String>,
     /// `--skip-groups`.
@@ -243,6 +255,8 @@ impl Default for Settings {
             tolerance_width_pct: None,
             unfinished: false,
             mirror: false,
+            arms: ArmsMode::AsModelled,
+            canon: None,
             groups: Vec::new(),
             skip_groups: Vec::new(),
             line_edge: LineEdge::default(),

@@ -242,11 +242,13 @@ pub(super) fn report() -> Report {
             doubt: None,
         },
         views: vec![view("front", 1, 0.0), view("side", 4, 90.0)],
+        arms: Vec::new(),
         findings: Vec::new(),
         verdict: Verdict::OffModel,
         undecided: Vec::new(),
         notes: Vec::new(),
         landmarks: Vec::new(),
+        proportions: None,
         mesh_audit: None,
     }
 }
@@ -285,6 +287,7 @@ pub(super) fn scene() -> Scene {
         report: report(),
         shown: Shown {
             edges: vec![[EdgeReading::Measured; 2]; (HEIGHT / STEP) as usize],
+            arms: None,
             other: None,
             image: 0,
             placed: Placed {

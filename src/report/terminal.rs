@@ -6,6 +6,7 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
+use crate::check::MOST_CAGE_FACES;
 use crate::compare::wording::length;
 use crate::report::model::{AxesFrom, Facing, Kind, LandmarkSeen, Report, Verdict, View};
 
@@ -86,6 +87,7 @@ pub fn summary(report: &Report, style: Style) -> String {
     heading(&mut out, report, style);
     table(&mut out, report, style);
     findings(&mut out, report, style);
+    arms(&mut out, report, style);
     remarks(&mut out, report, style);
     let _ = writeln!(out, "\n{}", style.bold(verdict(report)));
     for reason in &report.undecided {
@@ -133,6 +135,56 @@ pub fn landmarks(report: &Report, style: Style) -> String {
             heads(l.mesh_heads),
         );
     }
+    out
+}
+
+/// The proportions against a canon, ended by a line feed; empty where none was chosen.
+pub fn proportions(report: &Report, style: Style) -> String {
+    let Some(p) = &report.proportions else {
+        return String::new();
+    };
+    let mut out = String::new();
+    let _ = writeln!(
+        out,
+        "\n{}",
+        style.bold(&format!(
+            "{:<12}{:>9}{:>9}{:>9}{:>14}{:>11}{:>10}{:>9}{:>9}",
+            "percent, heads",
+            "drawn",
+            "mesh",
+            "canon",
+            "drawn off by",
+            "mesh off by",
+            "drawn",
+            "mesh",
+            "canon"
+        ))
+    );
+    let pct = |v: Option<f64>| v.map_or_else(|| "-".to_string(), |v| format!("{v:.1}"));
+    let heads = |v: Option<f64>| v.map_or_else(|| "-".to_string(), |v| format!("{v:.2}"));
+    let off = |v: Option<f64>| {
+        v.map_or_else(
+            || "-".to_string(),
+            |v| format!("{}{:.1}", if v < 0.0 { "−" } else { "+" }, v.abs()),
+        )
+    };
+    for r in &p.rows {
+        let _ = writeln!(
+            out,
+            "{:<14}{:>7}{:>9}{:>9}{:>14}{:>11}{:>10}{:>9}{:>9}",
+            r.name,
+            pct(r.drawing_pct),
+            pct(r.mesh_pct),
+            pct(r.canon_pct),
+            off(r.drawing_off_pct),
+            off(r.mesh_off_pct),
+            heads(r.drawing_heads),
+            heads(r.mesh_heads),
+            heads(r.canon_heads),
+        );
+    }
+    let source = format!("canon {}: {}; information, no finding", clean(&p.canon), p.source);
+    let _ = writeln!(out, "{}", style.faint(&wrapped(&source, WIDTH, 2)));
     out
 }
 
@@ -295,6 +347,66 @@ fn findings(out: &mut String, report: &Report, style: Style) {
     }
 }
 
+/// The arms: where they hang, how long they are, what to look at.
+fn arms(out: &mut String, report: &Report, style: Style) {
+    if report.arms.is_empty() {
+        return;
+    }
+    let show = |v: f64| length(v, report.figure_height);
+    let optional = |v: Option<f64>| v.map_or_else(|| "-".to_string(), show);
+    let degrees = |v: Option<f64>| v.map_or_else(|| "-".to_string(), |v| format!("{v:.1}"));
+    let height = |y: f64| y - report.ground_y;
+    let _ = writeln!(
+        out,
+        "\n{}",
+        style.bold(&format!(
+            "{:<11}{:>9}{:>9}{:>9}{:>9}{:>12}{:>9}{:>9}{:>9}",
+            "arms", "degrees", "elbow", "wrist", "tip", "tip, mesh", "length", "mesh", "off by"
+        ))
+    );
+    for a in &report.arms {
+        let off = a.length_diff.map_or_else(
+            || "-".to_string(),
+            |d| format!("{}{}", if d < 0.0 { "−" } else { "+" }, show(d.abs())),
+        );
+        let _ = writeln!(
+            out,
+            "{:<11}{:>9}{:>9}{:>9}{:>9}{:>12}{:>9}{:>9}{:>9}",
+            a.side.word(),
+            degrees(a.angle_deg),
+            optional(a.elbow_y.map(height)),
+            optional(a.wrist_y.map(height)),
+            optional(a.fingertip_y.map(height)),
+            show(height(a.mesh_fingertip_y)),
+            optional(a.length),
+            show(a.mesh_length),
+            off,
+        );
+    }
+    // Both arms mostly say the same: a line that only differs in its side is said once.
+    let mut said: Vec<String> = Vec::new();
+    for a in &report.arms {
+        let lower = format!(
+            "turned about the armpit instead of the shoulder joint the hand would land {} {}",
+            show(a.armpit_lower.abs()),
+            if a.armpit_lower < 0.0 { "higher" } else { "lower" }
+        );
+        let bends = a.shoulder_bends.iter().map(|b| b.text.clone());
+        let practice = a.practice.iter().map(|p| format!("{p} (common practice)"));
+        let own = std::iter::once(a.text.clone()).filter(|t| report.findings.iter().all(|f| f.text != *t));
+        said.extend(own.chain([lower]).chain(bends).chain(practice));
+    }
+    let mut lines: Vec<String> = Vec::new();
+    for text in said {
+        if !lines.contains(&text) {
+            lines.push(text);
+        }
+    }
+    for line in lines {
+        let _ = writeln!(out, "   -  {}", hanging(&clean(&line)));
+    }
+}
+
 fn remarks(out: &mut String, report: &Report, style: Style) {
     let mut lines: Vec<String> = Vec::new();
     for v in &report.sheet.views {
@@ -314,7 +426,10 @@ fn remarks(out: &mut String, report: &Report, style: Style) {
         lines.extend(lost.map(|l| format!("{} view: {}", clean(&v.name), clean(&l.text))));
     }
     lines.extend(report.notes.iter().map(|n| clean(n)));
-    lines.extend(report.mesh_audit.iter().map(|a| clean(&a.text)));
+    lines.push(report.mesh_audit.as_ref().map_or_else(
+        || format!("the mesh was not audited: above {MOST_CAGE_FACES} faces `drawntrue audit` does it"),
+        |a| clean(&a.text),
+    ));
     if !lines.is_empty() {
         out.push('\n');
     }

@@ -1,7 +1,7 @@
 //! The keys of a setup file, table by table, and the nearest known key to a mistyped one.
 
 /// Keys at the top.
-pub(super) const TOP: [&str; 13] = [
+pub(super) const TOP: [&str; 16] = [
     "unit",
     "figure-height",
     "scale",
@@ -13,6 +13,9 @@ pub(super) const TOP: [&str; 13] = [
     "smooth",
     "stage",
     "unfinished",
+    "arms",
+    "arm",
+    "canon",
     "mesh",
     "image",
 ];
@@ -35,6 +38,8 @@ pub(super) const IMAGE: [&str; 10] = [
 pub(super) const VIEW: [&str; 3] = ["name", "box", "axis"];
 /// Keys of `[[image.guide]]`.
 pub(super) const GUIDE: [&str; 2] = ["y", "means"];
+/// Keys of `[[arm]]`.
+pub(super) const ARM: [&str; 6] = ["side", "joint", "joint-group", "joint-vertices", "axis", "group"];
 /// Views by their geometry.
 pub(super) const VIEWS: [&str; 5] = ["front", "side", "back", "three-quarter", "top"];
 

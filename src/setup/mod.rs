@@ -4,6 +4,7 @@
 //! person's comments and order included. What it leaves out is found anew. Pixels are those of the upright picture.
 
 mod apply;
+mod arm;
 mod keys;
 mod parse;
 mod write;
@@ -11,11 +12,12 @@ mod write;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
+pub use arm::ArmSetup;
 pub use write::{Found, FoundArea, FoundGuide, FoundView, append, write};
 
 use crate::error::{Error, Result};
 use crate::mesh::{Heading, UpAxis};
-use crate::report::model::{Lead, Smoothing, Stage};
+use crate::report::model::{ArmsMode, Lead, Smoothing, Stage};
 use crate::sheet::edge::LineEdge;
 
 /// Longest setup file that is read, bytes: thousands of times what one has.
@@ -94,6 +96,12 @@ pub struct Setup {
     pub stage: Option<Stage>,
     /// What the mesh does not have yet is not held against it.
     pub unfinished: Option<bool>,
+    /// What becomes of the mesh's arms.
+    pub arms: Option<ArmsMode>,
+    /// The canon of proportions, a name or the file of another character's landmarks.
+    pub canon: Option<String>,
+    /// What is said of single arms.
+    pub arm: Vec<ArmSetup>,
     /// The mesh's own settings.
     pub mesh: MeshSetup,
     /// The sheet's images.

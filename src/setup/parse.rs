@@ -5,11 +5,11 @@ use std::path::PathBuf;
 
 use toml_edit::{Document, Item, Table, Value};
 
-use super::keys::{GUIDE, IMAGE, MESH, TOP, VIEW, VIEWS, nearest};
-use super::{GuideSetup, ImageSetup, MeshSetup, Setup, Shows, ViewSetup};
+use super::keys::{ARM, GUIDE, IMAGE, MESH, TOP, VIEW, VIEWS, nearest};
+use super::{ArmSetup, GuideSetup, ImageSetup, MeshSetup, Setup, Shows, ViewSetup};
 use crate::error::{Error, Result};
 use crate::mesh::{Heading, UpAxis};
-use crate::report::model::{Lead, Smoothing, Stage};
+use crate::report::model::{ArmsMode, Lead, Smoothing, Stage};
 use crate::sheet::edge::LineEdge;
 
 /// The text, for lines of complaints.
@@ -176,8 +176,45 @@ pub(super) fn setup(source: &str) -> Result<Setup> {
             i.as_str().and_then(Stage::parse)
         })?,
         unfinished: t.get(top, "unfinished", "true or false", Item::as_bool)?,
+        arms: t.get(
+            top,
+            "arms",
+            "\"as-modelled\", \"drop\", \"ignore\" or degrees from -90 to 90",
+            |i| match i.as_value().and_then(number) {
+                Some(degrees) => ArmsMode::parse(&degrees.to_string()),
+                None => i.as_str().and_then(ArmsMode::parse),
+            },
+        )?,
+        canon: t.get(top, "canon", "the name of a canon or a file", text)?,
+        arm: t.tables(top, "arm", |table| arm(t, table))?,
         mesh,
         images: t.tables(top, "image", |table| image(t, table))?,
+    })
+}
+
+fn arm(t: &Text<'_>, table: &Table) -> Result<ArmSetup> {
+    t.known(table, &ARM)?;
+    let side = |i: &Item| match i.as_str()? {
+        "left" => Some(true),
+        "right" => Some(false),
+        _ => None,
+    };
+    let place = |i: &Item| i.as_value().and_then(numbers);
+    let index = |v: &Value| v.as_integer().and_then(|n| u32::try_from(n).ok());
+    let vertices = |i: &Item| list(i, index);
+    let wanted = "a list of vertices, counted from 0";
+    Ok(ArmSetup {
+        left: t.must(table, "side", "\"left\" or \"right\", the character's own", side)?,
+        joint: t.get(table, "joint", "a place [x, y, z]", place)?,
+        joint_group: t.get(table, "joint-group", "the name of a group", text)?,
+        joint_vertices: t
+            .get(table, "joint-vertices", wanted, vertices)?
+            .unwrap_or_default(),
+        axis: t.get(table, "axis", "a direction [x, y, z] outwards", |i| {
+            place(i).filter(|a: &[f64; 3]| a[0].hypot(a[1]) > 0.0)
+        })?,
+        group: t.get(table, "group", "the name of a group", text)?,
+        vertices: t.get(table, "vertices", wanted, vertices)?.unwrap_or_default(),
     })
 }
 

@@ -83,6 +83,12 @@ pub fn write(found: &Found) -> String {
          # stage = \"refine\"\n\
          # Parts that the mesh does not have yet are listed but not held against it.\n\
          unfinished = false\n\
+         # The mesh's arms: \"as-modelled\", \"drop\", \"ignore\", or degrees below the horizontal. Where the shoulders are not\n\
+         # found: [[arm]] with side = \"left\" or \"right\" (the character's own), joint = [x, y, z] or joint-group or\n\
+         # joint-vertices (whose middle it is), axis = [x, y, z] outwards, group or vertices (that are the arm).\n\
+         # arms = \"drop\"\n\
+         # Hold the proportions against a canon, or against landmarks.csv of another character.\n\
+         # canon = \"segments\"\n\
          \n\
          [mesh]\n\
          # Axis of the file that points up: \"y\" (facing z) or \"z\" (facing -y), and the one that the figure looks\n\

@@ -8,7 +8,7 @@ use super::frame::{Pane, Stage};
 use super::heading::{capital, words};
 use super::notes::{INDENT, Note, note};
 use super::shrunk::AllShrunk;
-use super::{Subject, extent, heights, legend, marks, unit};
+use super::{Subject, extent, heights, joints, legend, marks, unit};
 use crate::error::{Error, Result};
 use crate::report::look::{
     DISC_ROOM, FINE_LINE, INK, LABELS, MARGIN, NOTES, PAD, PICTURE_HEIGHT, PICTURE_WIDTH, QUIET, SMALL, TEXT,
@@ -149,6 +149,7 @@ fn figures(canvas: &mut Canvas, subjects: &[Subject<'_>], stages: &[Stage], shru
     heights::draw(canvas, &subjects[0], &stages[0], [right; 2]);
     for ((figure, subject), stage) in drawn.iter().zip(subjects).zip(stages) {
         figure.outlines(canvas);
+        joints::draw(canvas, subject, stage);
         marks::draw(canvas, subject, stage);
         let middle = stage.pane.left + stage.pane.width / 2.0;
         let name = match subject.shown.placed.facing {

@@ -8,8 +8,8 @@ use super::frame::{Pane, Stage};
 use super::hatch::Lean;
 use super::{Subject, round_length, scale_number};
 use crate::report::look::{
-    BAND, DRAWING_DASH, DRAWING_LINE, FINE_LINE, HALF_LETTER, INK, MARGIN, MESH, MESH_LINE, OVER, QUIET,
-    SMALL, UNDER,
+    ARM, ARM_DASH, ARM_LINE, BAND, DRAWING_DASH, DRAWING_LINE, FINE_LINE, HALF_LETTER, INK, MARGIN, MESH,
+    MESH_LINE, OVER, QUIET, SMALL, UNDER,
 };
 
 /// Length of the scale bar at most.
@@ -30,6 +30,7 @@ const WHOLE: f64 = 99.5;
 enum Sample {
     Mesh,
     Cage,
+    Arm,
     Drawing,
     Hatching(Lean, [u8; 3]),
     Band,
@@ -55,6 +56,9 @@ pub(super) fn draw(
     if subject.cage().is_some() {
         entries[0].1 = "mesh, smoothed";
         entries.insert(1, (Sample::Cage, "its cage"));
+    }
+    if !subject.report.arms.is_empty() {
+        entries.push((Sample::Arm, "arm that was turned, its joint"));
     }
     if charted {
         let [one_sided, no_measure] = unmeasured(subject);
@@ -90,6 +94,15 @@ fn draw_sample(canvas: &mut Canvas, sample: Sample, x: f64, y: f64) {
     match sample {
         Sample::Mesh => canvas.line(&ends, Pen::solid(MESH_LINE, MESH)),
         Sample::Cage => canvas.line(&ends, Pen::solid(FINE_LINE, MESH)),
+        Sample::Arm => {
+            let pen = Pen {
+                weight: ARM_LINE,
+                dash: &ARM_DASH,
+                colour: ARM,
+            };
+            canvas.dots((x + 12.0, y), (x + w, y), pen);
+            canvas.ring(x + 5.0, y, 4.0, Pen::solid(ARM_LINE, INK));
+        }
         Sample::Drawing => {
             let pen = Pen {
                 weight: DRAWING_LINE,

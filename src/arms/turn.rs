@@ -1,0 +1,97 @@
+//! Turning arms about their joints, in the frontal plane.
+//!
+//! Every vertex turns about the joint by its own share of the angle; the shares rise along the upper arm from none to
+//! all over one diameter, half of it on either side of the joint. Turns are weighed, not matrices: a blend of two
+//! matrices shrinks the radius to the cosine of half of the angle, 0.71 at 90 degrees. A share that depends only on the
+//! place along the arm changes volume by its slope times the height above the joint, so what the upper half of a section
+//! gains the lower half loses: sections that are symmetric about the arm's line keep their volume. What lies farther
+//! from the line than two radii, ribs and neck, does not turn.
+//!
+//! Limits: at the armpit the surface goes into itself, as the flesh of an arm that hangs lies against the ribs.
+
+use super::found::MeshArm;
+use super::line::Flat;
+use super::shoulder::AROUND;
+use crate::mesh::Mesh;
+use crate::mesh::vector::Vector;
+
+/// Up to so many half widths from the arm's line everything turns with it; up to [`AROUND`] less and less.
+const WITH_ARM: f64 = 1.2;
+
+/// A turn of an arm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Turn {
+    /// About the shoulder, radians, counter-clockwise as seen from the front.
+    pub shoulder: f64,
+    /// About the elbow, before the turn about the shoulder: the joint as modelled, and the angle on top of the
+    /// shoulder's.
+    pub elbow: Option<(Flat, f64)>,
+}
+
+impl Turn {
+    /// Where a place of the arm goes that takes the whole turn about the shoulder, and the elbow's if it lies behind it.
+    pub fn of(&self, arm: &MeshArm, place: Flat) -> Flat {
+        let mut p = place;
+        if let Some((elbow, angle)) = self.elbow
+            && arm.shape.upper.s(p) > arm.shape.upper.s(elbow)
+        {
+            p = rotated(p, elbow, angle);
+        }
+        rotated(p, arm.joint(), self.shoulder)
+    }
+}
+
+/// A place turned about another one, counter-clockwise.
+pub fn rotated(p: Flat, about: Flat, angle: f64) -> Flat {
+    let (sin, cos) = angle.sin_cos();
+    let (x, y) = (p[0] - about[0], p[1] - about[1]);
+    [about[0] + cos * x - sin * y, about[1] + sin * x + cos * y]
+}
+
+/// From 0 at 0 to 1 at 1 with level ends (the quintic of Perlin 2002, whose curvature has no jump either).
+fn step(t: f64) -> f64 {
+    let t = t.clamp(0.0, 1.0);
+    t * t * t * (t * (6.0 * t - 15.0) + 10.0)
+}
+
+/// The share of the shoulder's turn that a vertex takes.
+pub fn share(arm: &MeshArm, vertex: usize, p: Vector) -> f64 {
+    if !arm.members[vertex] {
+        return 0.0;
+    }
+    if arm.whole[vertex] {
+        return 1.0;
+    }
+    let r = arm.radius;
+    let s = arm.along(p);
+    let around = 1.0 - step((arm.away(p) / r - WITH_ARM) / (AROUND - WITH_ARM));
+    // Farther out the arm is all that is there, however thick.
+    let out = step(s / (2.0 * r));
+    step((s + r) / (2.0 * r)) * (around + (1.0 - around) * out)
+}
+
+/// The mesh with its arms turned.
+///
+/// # Panics
+/// If an arm is not one of this mesh.
+pub fn turned(mesh: &Mesh, arms: &[(&MeshArm, Turn)]) -> Mesh {
+    let mut positions = mesh.positions().to_vec();
+    for (arm, turn) in arms {
+        assert_eq!(arm.members.len(), positions.len(), "an arm of another mesh");
+        for (v, p) in positions.iter_mut().enumerate() {
+            if !arm.members[v] {
+                continue;
+            }
+            let share = share(arm, v, *p);
+            let mut flat = [p[0], p[1]];
+            if let Some((elbow, angle)) = turn.elbow {
+                let s = arm.shape.upper.s(flat) - arm.shape.upper.s(elbow);
+                let r = 0.8 * arm.radius;
+                flat = rotated(flat, elbow, angle * step((s + r) / (2.0 * r)));
+            }
+            let [x, y] = rotated(flat, arm.joint(), share * turn.shoulder);
+            (p[0], p[1]) = (x, y);
+        }
+    }
+    mesh.moved(positions)
+}
