@@ -193,31 +193,30 @@ impl Source<'_> {
         let [xs, ys] = &self.cells;
         let n = self.picture.channels().count();
         let stretch = TOGETHER * self.side * n;
-        let row = |y: usize| &self.picture.row(y)[xs.start * n..xs.end * n];
-        if self.side == 1 {
-            for part in ys.clone().flat_map(|y| row(y).chunks(stretch)) {
-                if one_colour(part, n) {
-                    put(even.of_bytes(opaque(&part[..n])), part.len() / n);
-                } else {
-                    part.chunks_exact(n)
-                        .for_each(|p| put(even.of_bytes(opaque(p)), 1));
-                }
-            }
-            return;
-        }
-        let mut sums = vec![[0u32; 3]; xs.len().div_ceil(self.side)];
+        let width = xs.len() * n;
+        let mut sums = [[0u32; 3]; TOGETHER];
         for from in ys.clone().step_by(self.side) {
             let rows = from..(from + self.side).min(ys.end);
-            let count = rows.len();
-            sums.fill([0; 3]);
-            for y in rows {
-                for (sums, part) in sums.chunks_mut(TOGETHER).zip(row(y).chunks(stretch)) {
-                    even.add(sums, part, self.side * n, n);
+            for start in (0..width).step_by(stretch) {
+                let columns = xs.start * n + start..xs.start * n + (start + stretch).min(width);
+                let part = |y: usize| &self.picture.row(y)[columns.clone()];
+                let first = part(from);
+                let squares = (first.len() / n).div_ceil(self.side);
+                if one_colour(first, n) && rows.clone().skip(1).all(|y| part(y) == first) {
+                    put(even.of_bytes(opaque(&first[..n])), squares);
+                } else if self.side == 1 {
+                    first
+                        .chunks_exact(n)
+                        .for_each(|p| put(even.of_bytes(opaque(p)), 1));
+                } else {
+                    sums.fill([0; 3]);
+                    rows.clone()
+                        .for_each(|y| even.add(&mut sums, part(y), self.side * n, n));
+                    for (i, sum) in sums.iter().take(squares).enumerate() {
+                        let pixels = self.side.min(first.len() / n - i * self.side) * rows.len();
+                        put(even.of_light(sum.map(|v| v / pixels as u32)), 1);
+                    }
                 }
-            }
-            for (i, sum) in sums.iter().enumerate() {
-                let pixels = self.side.min(xs.len() - i * self.side) * count;
-                put(even.of_light(sum.map(|v| v / pixels as u32)), 1);
             }
         }
     }
@@ -281,25 +280,16 @@ impl Even {
 
     /// Adds the light of some pixels, `square` bytes of them to each sum.
     fn add(&self, sums: &mut [[u32; 3]], bytes: &[u8], square: usize, n: usize) {
-        let squares = sums.iter_mut().zip(bytes.chunks(square));
-        if one_colour(bytes, n) {
-            let light = self.light(opaque(&bytes[..n]));
-            squares.for_each(|(sum, square)| {
-                let pixels = (square.len() / n) as u32;
-                *sum = std::array::from_fn(|k| sum[k] + pixels * light[k]);
-            });
-        } else if n == 1 {
-            squares.for_each(|(sum, square)| {
+        for (sum, square) in sums.iter_mut().zip(bytes.chunks(square)) {
+            if n == 1 {
                 let light: u32 = square.iter().map(|v| self.light[usize::from(*v)]).sum();
                 *sum = sum.map(|v| v + light);
-            });
-        } else {
-            squares.for_each(|(sum, square)| {
+            } else {
                 for p in square.chunks_exact(n) {
                     let light = self.light(opaque(p));
                     *sum = std::array::from_fn(|k| sum[k] + light[k]);
                 }
-            });
+            }
         }
     }
 

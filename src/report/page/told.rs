@@ -12,8 +12,9 @@ use serde_json::ser::{Formatter, Serializer};
 
 use crate::error::{Error, Result};
 
-/// Arrays that the data has in another form: they are written empty.
-const LEFT_OUT: [&[u8]; 1] = [b"rows"];
+/// The array that the data has in another form, and the one whose elements have it: it is written empty.
+const LEFT_OUT: &[u8] = b"rows";
+const LEFT_OUT_IN: &[u8] = b"views";
 
 /// Appends a value.
 ///
@@ -25,12 +26,14 @@ pub(super) fn tell(value: &impl Serialize, out: &mut Vec<u8>) -> Result<()> {
         .map_err(|e| Error::new(format!("report.html cannot be made ({e})")))
 }
 
-/// Compact JSON; nothing is written inside an array of [`LEFT_OUT`].
+/// Compact JSON; nothing is written inside [`LEFT_OUT`].
 #[derive(Default)]
 struct Told {
     /// The key that was written last.
     key: Vec<u8>,
     in_key: bool,
+    /// For each open array whether it is [`LEFT_OUT_IN`].
+    open: Vec<bool>,
     /// Open brackets of an array that is left out, 0 outside.
     silent: usize,
 }
@@ -78,12 +81,17 @@ impl Formatter for Told {
             return Ok(());
         }
         writer.write_all(b"[")?;
-        self.silent = usize::from(LEFT_OUT.contains(&self.key.as_slice()));
+        let within = self.open.last().copied().unwrap_or(false);
+        self.silent = usize::from(within && self.key == LEFT_OUT);
+        self.open.push(self.key == LEFT_OUT_IN);
         Ok(())
     }
 
     fn end_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
         self.silent = self.silent.saturating_sub(1);
+        if self.silent == 0 {
+            self.open.pop();
+        }
         self.put(writer, b"]")
     }
 
@@ -160,6 +168,16 @@ mod tests {
         let text = told(&value);
         assert!(!text.contains(['<', '>', '&']), "{text}");
         assert_eq!(serde_json::from_str::<Value>(&text).expect("JSON"), value);
+    }
+
+    #[test]
+    fn only_the_rows_of_views_are_left_out() {
+        let value = json!({"views": [{"rows": [[1, [2]], {"rows": [3]}], "n": [4]}], "canon": {"rows": [5]}});
+        let expected = json!({"views": [{"rows": [], "n": [4]}], "canon": {"rows": [5]}});
+        assert_eq!(
+            serde_json::from_str::<Value>(&told(&value)).expect("JSON"),
+            expected
+        );
     }
 
     #[test]

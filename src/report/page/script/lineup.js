@@ -1,7 +1,30 @@
 // All views side by side at one scale on one ground line: what is off and where, at a glance.
 
-/** Space beside a figure for the numbers of its findings and their amounts. */
-const discRoom = (views, width) => (views.some((v) => v.findings.length) ? (width > 640 ? 68 : 48) : 22);
+/** Space beside a figure: for nothing, and for a finding's number with its amount where the figure is widest. */
+const ROOM = [22, 68];
+/** Pixels that a figure is high at least, about: where it is narrower, a number stands in what its width leaves. */
+const HIGH = 240;
+/** How far a number moves up or down to be clear of others, as a share of the figure's height. */
+const NEAR = 0.05;
+
+/** The space that a view's findings need beside it. */
+const roomOf = (view, tolerance) => {
+  const { origin, extent } = view.meta;
+  let room = ROOM[0];
+  for (const finding of view.findings) {
+    for (const [, y, side] of spotsOf(view, finding, tolerance)) {
+      // Where numbers crowd, one moves up or down.
+      for (const by of [-NEAR, 0, NEAR]) {
+        const ends = bothOuter(view.rows[rowAt(view.rows, y + by * extent[1])]);
+        if (!ends) continue;
+        const left = side < 0 ? ends[0] - origin[0] : origin[0] + extent[0] - ends[1];
+        room = Math.max(room, ROOM[1] - (left / extent[1]) * HIGH);
+      }
+    }
+  }
+  return room;
+};
+
 /** Room for the names of heights, where there is room at all. */
 const NAMES = 112;
 /** Above the figures for the views' names, below for the scale. */
@@ -30,17 +53,15 @@ const spread = (wanted, size, low, high) => {
 
 /** Which views stand in which row, and the scale. */
 const arrange = (views, width, most) => {
-  const room = discRoom(views, width);
   const height = Math.max(...views.map((v) => v.meta.extent[1]));
   const sum = (list) => list.reduce((s, v) => s + v.meta.extent[0], 0);
-  const one = Math.min((width - 2 * room * views.length) / sum(views), most / height);
+  const one = Math.min((width - views.reduce((s, v) => s + 2 * v.room, 0)) / sum(views), most / height);
   if (one * height >= Math.min(LEAST_HEIGHT, most)) return { k: one, rows: [views] };
-  const widest = Math.max(...views.map((v) => v.meta.extent[0]));
-  const k = Math.min((width - 2 * room) / widest, (LEAST_HEIGHT * 1.15) / height);
+  const k = Math.min(...views.map((v) => (width - 2 * v.room) / v.meta.extent[0]), (LEAST_HEIGHT * 1.15) / height);
   const rows = [[]];
   let used = 0;
   for (const v of views) {
-    const takes = v.meta.extent[0] * k + 2 * room;
+    const takes = v.meta.extent[0] * k + 2 * v.room;
     if (used + takes > width && rows.at(-1).length) {
       rows.push([]);
       used = 0;
@@ -66,7 +87,6 @@ const makeLineup = (data, width, most, { onfinding, onview }) => {
   const views = data.views;
   const named = width > 640;
   const inner = width - (named ? NAMES : 0);
-  const room = discRoom(views, inner);
   const { k, rows } = arrange(views, inner, most);
   const parts = [];
   let top = HEAD;
@@ -74,16 +94,16 @@ const makeLineup = (data, width, most, { onfinding, onview }) => {
     // What is seen from above has no height in common with the others: it stands on the same line.
     const crown = Math.max(...row.map((v) => v.meta.extent[1]));
     const ground = top + crown * k;
-    const taken = row.reduce((s, v) => s + v.meta.extent[0] * k + 2 * room, 0);
+    const taken = row.reduce((s, v) => s + v.meta.extent[0] * k + 2 * v.room, 0);
     const gap = Math.max(0, Math.min(60, (inner - taken) / row.length));
     let left = (named ? NAMES : 0) + Math.max(0, (inner - taken - gap * (row.length - 1)) / (named ? 8 : 2));
     const rules = draw("g", {});
     parts.push(rules);
     const labels = [];
     row.forEach((v, i) => {
-      const w = v.meta.extent[0] * k + 2 * room;
+      const w = v.meta.extent[0] * k + 2 * v.room;
       const lowest = v.above ? v.meta.origin[1] - v.meta.extent[1] : data.report.ground_y;
-      const place = placeAt(v.meta, k, left + room, ground - (v.meta.origin[1] - lowest) * k);
+      const place = placeAt(v.meta, k, left + v.room, ground - (v.meta.origin[1] - lowest) * k);
       const area = [left, top - 8, left + w, ground + 8];
       const figure = makeFigure(v, `l${views.indexOf(v)}`, data.tolerance);
       figure.lay(place, area, onfinding);

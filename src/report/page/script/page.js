@@ -13,6 +13,7 @@ const prepared = (raw) => {
     const middles = v.rows.map(bothOuter).filter(Boolean).map(([a, b]) => (a + b) / 2);
     v.axis = middles.reduce((s, x) => s + x, 0) / Math.max(1, middles.length);
     v.above = v.meta.name.startsWith("top");
+    v.room = roomOf(v, tolerance);
     v.firstRow = v.findings.length ? rowAt(v.rows, v.findings[0].worst_y) : Math.floor(v.rows.length / 2);
   }
   const all = views.flatMap((v) => v.findings).sort((a, b) => a.number - b.number);

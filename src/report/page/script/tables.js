@@ -91,6 +91,26 @@ const heightsPart = (data) => {
   );
 };
 
+/** Landmarks against a canon of proportions or another character: information. */
+const canonPart = (data) => {
+  const canon = data.report.proportions;
+  if (!canon) return null;
+  const or = (v, show) => (v === null || v === undefined ? "–" : show(v));
+  const share = (v) => or(v, (x) => fixed(x, 1));
+  const off = (v) => or(v, (x) => `${x >= 0.05 ? "+" : ""}${fixed(x, 1)}`);
+  const heads = (v) => or(v, (x) => fixed(x, 2));
+  return part(
+    "Against a canon",
+    table(
+      "Heights of landmarks against a canon, percent of the height and heads",
+      ["Height of", "drawn, %", "mesh, %", "canon, %", "drawn off by", "mesh off by", "drawn, heads", "mesh, heads", "canon, heads"],
+      canon.rows.map((r) => [r.name, share(r.drawing_pct), share(r.mesh_pct), share(r.canon_pct), off(r.drawing_off_pct), off(r.mesh_off_pct), heads(r.drawing_heads), heads(r.mesh_heads), heads(r.canon_heads)]),
+      { class: "numbers" },
+    ),
+    make("p", { class: "small" }, `Canon ${clean(canon.canon)}: ${clean(canon.source)}. Information, no finding.`),
+  );
+};
+
 const armsPart = (data) => {
   const arms = data.report.arms ?? [];
   const flat = data.views.flatMap((v) => v.compared.limbs.map((l) => ({ view: capital(clean(v.meta.name)), ...l })));
@@ -116,7 +136,11 @@ const armsPart = (data) => {
             ]),
             { class: "numbers" },
           ),
-          notes(arms.flatMap((a) => [a.text, ...(a.practice ?? [])]).filter(Boolean)),
+          notes([
+            ...arms.map((a) => clean(a.text)),
+            // Both arms are often alike: what is said of both stands once.
+            ...new Set(arms.flatMap((a) => [...(a.practice ?? []), ...(a.shoulder_bends ?? []).map((b) => `shoulder bent, ${b.text}`)]).map(clean)),
+          ].filter(Boolean)),
         ]
       : null,
     flat.length
@@ -252,4 +276,4 @@ const settingsPart = (data) => {
   );
 };
 
-const makeParts = (data) => [figuresPart, heightsPart, armsPart, smoothPart, auditPart, readingPart, settingsPart].map((p) => p(data)).filter(Boolean);
+const makeParts = (data) => [figuresPart, heightsPart, canonPart, armsPart, smoothPart, auditPart, readingPart, settingsPart].map((p) => p(data)).filter(Boolean);
