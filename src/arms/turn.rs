@@ -1,7 +1,7 @@
 //! Turning arms about their joints, in the frontal plane.
 //!
 //! Every vertex turns about the joint by its own share of the angle; the shares rise along the upper arm from none to
-//! all over one diameter, half of it on either side of the joint. Turns are weighed, not matrices: a blend of two
+//! all over one diameter about the joint. Turns are weighed, not matrices: a blend of two
 //! matrices shrinks the radius to the cosine of half of the angle, 0.71 at 90 degrees. A share that depends only on the
 //! place along the arm changes volume by its slope times the height above the joint, so what the upper half of a section
 //! gains the lower half loses: sections that are symmetric about the arm's line keep their volume. What lies farther
@@ -16,7 +16,11 @@ use crate::mesh::Mesh;
 use crate::mesh::vector::Vector;
 
 /// Up to so many half widths from the arm's line everything turns with it; up to [`AROUND`] less and less.
-const WITH_ARM: f64 = 1.2;
+const WITH_ARM: f64 = 1.05;
+
+/// The shares rise between so many half widths inside and outside the joint, over one diameter: most of it on the arm, whose
+/// sections are symmetric. Found by trial on capsule bodies in T- and A-pose.
+const FALLOFF: [f64; 2] = [-0.5, 1.5];
 
 /// A turn of an arm.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -67,7 +71,7 @@ pub fn share(arm: &MeshArm, vertex: usize, p: Vector) -> f64 {
     let around = 1.0 - step((arm.away(p) / r - WITH_ARM) / (AROUND - WITH_ARM));
     // Farther out the arm is all that is there, however thick.
     let out = step(s / (2.0 * r));
-    step((s + r) / (2.0 * r)) * (around + (1.0 - around) * out)
+    step((s / r - FALLOFF[0]) / (FALLOFF[1] - FALLOFF[0])) * (around + (1.0 - around) * out)
 }
 
 /// The mesh with its arms turned.
