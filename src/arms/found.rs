@@ -224,10 +224,10 @@ fn named(mesh: &Mesh, figure: &Figure, left: bool, told: &Told) -> Option<MeshAr
         })
         .collect();
     let shape = trace(&figure.front, &way)?;
-    let seeds = (0..mesh.positions().len() as u32)
+    let seeds: Vec<bool> = (0..mesh.positions().len() as u32)
         .map(|v| told.vertices.binary_search(&v).is_ok())
         .collect();
-    shoulder::complete(mesh, figure, left, shape, seeds, told)
+    shoulder::complete(mesh, figure, left, shape, &seeds, told)
 }
 
 /// The elbow of a straight arm by its loops: three or more that lie closer there than beside.
@@ -271,5 +271,5 @@ fn arm(mesh: &Mesh, figure: &Figure, limbs: &Limbs, index: usize, told: &Told) -
             }
         })
         .collect();
-    shoulder::complete(mesh, figure, limb.left, shape, seeds, told)
+    shoulder::complete(mesh, figure, limb.left, shape, &seeds, told)
 }

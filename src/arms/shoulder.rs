@@ -42,6 +42,8 @@ const CAP: [f64; 2] = [0.3, 0.95];
 const FULL: f64 = 0.98;
 /// What lies within so many half widths of the arm's line at the shoulder turns with it, in part.
 pub(super) const AROUND: f64 = 1.6;
+/// And on the arm's side of the armpit what lies within so many: a sleeve.
+const BESIDE: f64 = 3.0;
 /// An arm tapers from the shoulder on; a cap's radius is taken within so many half widths of the shell's inner end.
 const NEAR_CAP: f64 = 4.0;
 /// The arm's end is what lies within this share of its length.
@@ -58,7 +60,7 @@ pub(super) fn complete(
     figure: &Figure,
     left: bool,
     mut shape: Shape,
-    seeds: Vec<bool>,
+    seeds: &[bool],
     told: &Told,
 ) -> Option<MeshArm> {
     if let (Some(at), Some(axis)) = (told.shoulder, told.axis)
@@ -75,7 +77,7 @@ pub(super) fn complete(
         (None, None) => return None,
     };
     let armpit = shape.upper.place(s, inner * edge);
-    let (s, from) = match of_shell(mesh, figure, &shape, &seeds, s, radius) {
+    let (s, from) = match of_shell(mesh, figure, &shape, seeds, s, radius) {
         Some(own) => (own, JointFrom::Shell),
         None => (above(&shape, s, edge), JointFrom::Armpit),
     };
@@ -83,7 +85,7 @@ pub(super) fn complete(
     let (shoulder, from) = match told.shoulder {
         Some(at) => (at, JointFrom::Setup),
         None => (
-            [flat[0], flat[1], depth(mesh, &seeds, &shape.upper, s, radius)],
+            [flat[0], flat[1], depth(mesh, seeds, &shape.upper, s, radius)],
             from,
         ),
     };
@@ -99,7 +101,7 @@ pub(super) fn complete(
         end: End::Closed,
         shape,
     };
-    (arm.members, arm.whole) = members(mesh, figure, &arm, &seeds, !told.vertices.is_empty());
+    (arm.members, arm.whole) = members(mesh, figure, &arm, seeds, !told.vertices.is_empty());
     arm.end = end(mesh, figure, &arm);
     Some(arm)
 }
@@ -258,13 +260,13 @@ fn members(
     let s_of = |p: Vector| arm.along(p);
     let (mut all, mut mine) = (vec![0_u32; shells.count()], vec![0_u32; shells.count()]);
     let mut begin = vec![f64::INFINITY; shells.count()];
-    for v in 0..count {
+    for (v, seed) in seeds.iter().enumerate() {
         let shell = shells.of_vertex(v as u32);
         if shell == NONE {
             continue;
         }
         all[shell as usize] += 1;
-        mine[shell as usize] += u32::from(seeds[v]);
+        mine[shell as usize] += u32::from(*seed);
         begin[shell as usize] = begin[shell as usize].min(s_of(mesh.positions()[v]));
     }
     let turns_whole = |shell: u32| {
@@ -280,18 +282,20 @@ fn members(
     if told {
         return (seeds.to_vec(), vec![false; count]);
     }
-    // From the seeds beyond the shoulder inwards, along edges, as long as the way keeps near the arm's line.
+    // From the seeds inwards, along edges, as long as the way keeps near the arm's line at the shoulder, or on the arm's
+    // side of the armpit; the seeds' own border slants across the arm.
     let near = |v: usize| {
         let p = mesh.positions()[v];
-        let s = s_of(p);
-        s >= -arm.radius && (s > 3.0 * arm.radius || arm.away(p) <= AROUND * arm.radius)
+        let (s, away) = (s_of(p) / arm.radius, arm.away(p) / arm.radius);
+        s >= -1.0
+            && (s > BESIDE && seeds[v] || s <= BESIDE && away <= AROUND || away <= BESIDE && arm.is_beyond(p))
     };
     let mut members: Vec<bool> = (0..count).map(|v| whole[v] || (seeds[v] && near(v))).collect();
     let mut open: Vec<u32> = (0..count as u32).filter(|&v| members[v as usize]).collect();
     while let Some(v) = open.pop() {
         for w in figure.spokes().neighbours(figure.table(), v) {
             let k = w as usize;
-            if !members[k] && near(k) && (seeds[k] || s_of(mesh.positions()[k]) <= 3.0 * arm.radius) {
+            if !members[k] && near(k) {
                 members[k] = true;
                 open.push(w);
             }
