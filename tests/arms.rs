@@ -81,10 +81,6 @@ fn joints_lengths_and_angles_of_capsule_bodies() {
                 let joint = 100.0 * apart(arm.shoulder, shoulder) / HEIGHT;
                 let end = 100.0 * (arm.shape.tip[0] - tip[0]).hypot(arm.shape.tip[1] - tip[1]) / HEIGHT;
                 let angle = arm.shape.upper.below_horizontal_deg() - body.angle;
-                println!(
-                    "{name:16} {kind:10} joint {joint:.2} % tip {end:.2} % angle {angle:+.2} {:?}",
-                    arm.from
-                );
                 if joint > 1.0 || end > 0.5 || angle.abs() > 1.5 {
                     wrong.push(format!(
                         "{name}, {kind}: joint {joint:.2} %, tip {end:.2} %, angle {angle:+.2}"
@@ -203,7 +199,7 @@ fn turning_keeps_volume_and_leaves_the_trunk_alone() {
                     100.0 * change
                 );
                 for (p, q) in mesh.positions().iter().zip(posed.mesh.positions()) {
-                    let below = p[1] < body.shoulder_y - 2.6 * body.radius[0];
+                    let below = p[1] < body.shoulder_y - 2.9 * body.radius[0];
                     let inside = p[0].abs() < body.half_width - 2.0 * body.radius[0];
                     if inside || below && p[0].abs() < body.half_width + 0.5 {
                         assert_eq!(p, q, "{name} to {degrees}");
@@ -291,7 +287,6 @@ fn arms_are_found_in_time() {
         })
         .min()
         .expect("some runs");
-    println!("{} quads: {best:?}", mesh.face_count());
     assert!(best.as_millis() < 600, "{best:?}");
 }
 

@@ -42,8 +42,7 @@ pub struct Collapse {
 /// The loops around an arm at its shoulder joint; `None` where the arm is a shell of its own, which turns whole.
 pub fn loops(mesh: &Mesh, figure: &Figure, arm: &MeshArm) -> Option<usize> {
     bends(mesh, figure, arm).then(|| {
-        let spokes = figure.table().spokes(mesh.positions().len());
-        let all = EdgeLoops::of(mesh, figure.table(), &spokes);
+        let all = EdgeLoops::of(mesh, figure.table(), figure.spokes());
         let near = |l: usize| {
             let places = all.vertices(l).iter().map(|&v| mesh.positions()[v as usize]);
             let middle = mean(places.clone());

@@ -3,8 +3,8 @@
 use super::line::Flat;
 use super::shape::{Shape, trace};
 use super::shoulder;
-use crate::limbs::{self, Kind, Least, Limb, Limbs};
-use crate::mesh::adjacency::Adjacency;
+use crate::limbs::{self, EdgeLoops, Kind, Least, Limb, Limbs};
+use crate::mesh::adjacency::{Adjacency, Spokes};
 use crate::mesh::near::Near;
 use crate::mesh::shells::Shells;
 use crate::mesh::vector::{Vector, distance};
@@ -65,8 +65,17 @@ pub struct MeshArm {
     pub radius: f64,
     /// The armpit: where the lower edge leaves the trunk.
     pub armpit: Flat,
+    /// The elbow of a straight arm, where edge loops crowd for it.
+    pub elbow_loops: Option<Flat>,
     /// How the arm ends.
     pub end: End,
+}
+
+impl MeshArm {
+    /// The elbow as modelled: where the arm bends, or where its loops crowd to let it bend; `None` where neither shows it.
+    pub fn elbow(&self) -> Option<Flat> {
+        self.shape.elbow().or(self.elbow_loops)
+    }
 }
 
 /// How far an arm is modelled.
@@ -84,6 +93,7 @@ pub enum End {
 /// What arms are looked for in.
 pub struct Figure {
     table: Adjacency,
+    spokes: Spokes,
     shells: Shells,
     extent: Extent,
     plane: f64,
@@ -105,8 +115,10 @@ impl Figure {
         };
         let used = || mesh.corners().iter().map(|&v| &mesh.positions()[v as usize]);
         let legs = Extent::around(used().filter(low).copied()).unwrap_or(extent);
+        let table = Adjacency::of(mesh);
         Some(Self {
-            table: Adjacency::of(mesh),
+            spokes: table.spokes(mesh.positions().len()),
+            table,
             shells: Shells::of(mesh),
             plane: f64::midpoint(legs.min[0], legs.max[0]),
             front: Silhouette::new(mesh, Azimuth::FRONT).outline(ROWS),
@@ -128,6 +140,10 @@ impl Figure {
         &self.table
     }
 
+    pub(super) fn spokes(&self) -> &Spokes {
+        &self.spokes
+    }
+
     pub(super) fn shells(&self) -> &Shells {
         &self.shells
     }
@@ -139,8 +155,9 @@ impl Figure {
             .iter()
             .step_by(step)
             .map(|&[a, b]| distance(mesh.positions()[a as usize], mesh.positions()[b as usize]));
-        let (sum, count) = lengths.fold((0.0, 0.0_f64), |(s, n), l| (s + l, n + 1.0));
-        sum / count.max(1.0)
+        // Cells as wide as long edges: shells are bridged over the length of their longest edges.
+        let (sum, count) = lengths.fold((0.0, 0.0_f64), |(s, n), l| (s + l * l, n + 1.0));
+        (sum / count.max(1.0)).sqrt()
     }
 }
 
@@ -158,25 +175,86 @@ pub fn find(mesh: &Mesh, figure: &Figure, told: &[Told; 2]) -> Vec<MeshArm> {
             least,
         )
     };
+    let loops = std::cell::OnceCell::new();
     let of = |limbs: &Option<Limbs>, left: bool| -> Option<MeshArm> {
         let limbs = limbs.as_ref()?;
         let index = limbs
             .limbs
             .iter()
             .position(|l| l.kind == Kind::Arm && l.left == left)?;
-        arm(mesh, figure, limbs, index, &told[usize::from(!left)])
+        let mut arm = arm(mesh, figure, limbs, index, &told[usize::from(!left)])?;
+        if arm.shape.fore.is_none() {
+            let loops = loops.get_or_init(|| EdgeLoops::of(mesh, &figure.table, &figure.spokes));
+            arm.elbow_loops = elbow_loops(mesh, figure, limbs, index, &arm, loops);
+        }
+        Some(arm)
     };
     let whole = look(Least::WHOLE);
     let mut begun: Option<Option<Limbs>> = None;
     [true, false]
         .into_iter()
         .filter_map(|left| {
-            of(&whole, left).or_else(|| {
-                let limbs = begun.get_or_insert_with(|| look(Least::BEGUN));
-                of(limbs, left)
-            })
+            of(&whole, left)
+                .or_else(|| {
+                    let limbs = begun.get_or_insert_with(|| look(Least::BEGUN));
+                    of(limbs, left)
+                })
+                .or_else(|| named(mesh, figure, left, &told[usize::from(!left)]))
         })
         .collect()
+}
+
+/// An arm that a person named: its joint, and its vertices.
+fn named(mesh: &Mesh, figure: &Figure, left: bool, told: &Told) -> Option<MeshArm> {
+    /// Places of the straight way from the joint to the farthest vertex.
+    const PLACES: usize = 12;
+    let joint = told.shoulder.filter(|_| !told.vertices.is_empty())?;
+    let far = told
+        .vertices
+        .iter()
+        .map(|&v| mesh.positions()[v as usize])
+        .max_by(|a, b| distance(*a, joint).total_cmp(&distance(*b, joint)))?;
+    let way: Vec<Flat> = (0..=PLACES)
+        .map(|k| {
+            let t = k as f64 / PLACES as f64;
+            [
+                joint[0] + t * (far[0] - joint[0]),
+                joint[1] + t * (far[1] - joint[1]),
+            ]
+        })
+        .collect();
+    let shape = trace(&figure.front, &way)?;
+    let seeds: Vec<bool> = (0..mesh.positions().len() as u32)
+        .map(|v| told.vertices.binary_search(&v).is_ok())
+        .collect();
+    shoulder::complete(mesh, figure, left, shape, &seeds, told)
+}
+
+/// The elbow of a straight arm by its loops: three or more that lie closer there than beside.
+fn elbow_loops(
+    mesh: &Mesh,
+    figure: &Figure,
+    limbs: &Limbs,
+    index: usize,
+    arm: &MeshArm,
+    loops: &EdgeLoops,
+) -> Option<Flat> {
+    /// Loops that let a joint bend. Common practice, no source.
+    const LEAST: usize = 3;
+    /// Their spacing against that of the loops beside them, as for an audit.
+    const CLOSER: f64 = 0.9;
+    // The other limbs' joints are not asked for.
+    let alone = Limbs {
+        limbs: vec![limbs.limbs[index].clone()],
+        away: limbs.away.clone(),
+        of_vertex: Vec::new(),
+    };
+    let places = limbs::joints(mesh, loops, &alone, figure.extent.min[1]);
+    let elbow = places.iter().find(|p| p.name == "elbow")?;
+    (elbow.loops.len() >= LEAST && elbow.crowding.is_some_and(|c| c <= CLOSER)).then(|| {
+        let line = &arm.shape.upper;
+        line.place(line.s([elbow.at[0], elbow.at[1]]), 0.0)
+    })
 }
 
 fn arm(mesh: &Mesh, figure: &Figure, limbs: &Limbs, index: usize, told: &Told) -> Option<MeshArm> {
@@ -193,5 +271,5 @@ fn arm(mesh: &Mesh, figure: &Figure, limbs: &Limbs, index: usize, told: &Told) -
             }
         })
         .collect();
-    shoulder::complete(mesh, figure, limb.left, shape, seeds, told)
+    shoulder::complete(mesh, figure, limb.left, shape, &seeds, told)
 }

@@ -43,15 +43,19 @@ pub fn onto(arm: &MeshArm, drawn: &Shape, other: bool) -> Turn {
     let straight = drawn.fore.is_none() && arm.shape.fore.is_none();
     Turn {
         shoulder,
-        elbow: (!straight).then(|| (elbow(arm), more)),
+        elbow: (!straight).then(|| (elbow(arm, drawn), more)),
     }
 }
 
-/// The mesh's own elbow, or where it lies on the mean.
-fn elbow(arm: &MeshArm) -> Flat {
-    arm.shape.elbow().unwrap_or_else(|| {
+/// The mesh's own elbow, or where the drawn one lies, in shares of the arm.
+fn elbow(arm: &MeshArm, drawn: &Shape) -> Flat {
+    arm.elbow().unwrap_or_else(|| {
         let line = arm.shape.upper.beginning_at(arm.joint());
-        line.place(ELBOW * arm.length(), 0.0)
+        let share = drawn.elbow().map_or(ELBOW, |e| {
+            let whole = drawn.length(arm.joint());
+            1.0 - drawn.last().beginning_at(e).s(drawn.tip) / whole
+        });
+        line.place(share * arm.length(), 0.0)
     })
 }
 

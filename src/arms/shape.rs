@@ -25,6 +25,8 @@ const WIDER: f64 = 2.6;
 /// An arm that bends by less is taken as straight: on drawn outlines two lines of an arm are each true to about half a
 /// degree, and the chord of such an arm is shorter by a thousandth.
 const BEND_DEG: f64 = 5.0;
+/// What a rough way must show of a bend to be looked at, degrees: two lines that bend less meet nowhere for sure.
+const ROUGH_BEND_DEG: f64 = 2.0;
 /// The elbow lies within these shares of the arm's length; on the mean at 0.42 (Drillis and Contini 1966).
 const ELBOW: [f64; 2] = [0.25, 0.68];
 /// Two lines must leave at most this share of what one line leaves, or the arm is not bent but rough.
@@ -206,7 +208,8 @@ fn bent(outline: &Outline<ViewUnits>, way: &Way) -> Option<Traced> {
     for round in 0.. {
         let elbow = upper.meets(&fore)?;
         let bend = turn(fore.heading() - upper.heading()).abs().to_degrees();
-        if bend < BEND_DEG {
+        // The rough way may show less of a bend than there is.
+        if bend < if round < ROUNDS { ROUGH_BEND_DEG } else { BEND_DEG } {
             return None;
         }
         let (along_upper, along_fore) = (upper.beginning_at(elbow), fore.beginning_at(elbow));

@@ -9,7 +9,7 @@
 //! here the arm alone turns.
 
 use super::found::{End, Figure, JointFrom, MeshArm, Told};
-use super::line::{Flat, Line};
+use super::line::{Flat, Line, fit};
 use super::shape::{Shape, Slice};
 use crate::mesh::Mesh;
 use crate::mesh::adjacency::NONE;
@@ -21,6 +21,13 @@ const TRUNK: f64 = 1.8;
 const FROM: f64 = 0.42;
 /// Cuts over which the slope of the lower edge is taken.
 const SLOPE_CUTS: usize = 2;
+/// The arm's lower edge is fitted between so many half widths outside the rough corner, the trunk's side between so many
+/// below it, in so many rows: faces of half of that round the corner off.
+const ARM_EDGE: [f64; 2] = [0.6, 3.0];
+/// See [`ARM_EDGE`].
+const SIDE: [f64; 2] = [0.6, 2.5];
+/// See [`ARM_EDGE`].
+const SIDE_ROWS: usize = 16;
 /// The trunk's side hangs straight down, and an arm that hangs steeper than this still stands off it by as much, degrees.
 const LEAST_CORNER_DEG: f64 = 20.0;
 /// A shell belongs to an arm whole if this share of its vertices does.
@@ -34,7 +41,9 @@ const CAP: [f64; 2] = [0.3, 0.95];
 /// A cut-off cap ends where it reaches this share of its radius.
 const FULL: f64 = 0.98;
 /// What lies within so many half widths of the arm's line at the shoulder turns with it, in part.
-pub(super) const AROUND: f64 = 2.0;
+pub(super) const AROUND: f64 = 1.6;
+/// And on the arm's side of the armpit what lies within so many: a sleeve.
+const BESIDE: f64 = 3.0;
 /// An arm tapers from the shoulder on; a cap's radius is taken within so many half widths of the shell's inner end.
 const NEAR_CAP: f64 = 4.0;
 /// The arm's end is what lies within this share of its length.
@@ -51,7 +60,7 @@ pub(super) fn complete(
     figure: &Figure,
     left: bool,
     mut shape: Shape,
-    seeds: Vec<bool>,
+    seeds: &[bool],
     told: &Told,
 ) -> Option<MeshArm> {
     if let (Some(at), Some(axis)) = (told.shoulder, told.axis)
@@ -61,9 +70,14 @@ pub(super) fn complete(
     }
     let radius = shape.half_width();
     let inner = if left { -1.0 } else { 1.0 };
-    let (s, edge) = armpit(&shape, inner, radius)?;
+    let (s, edge) = match (armpit(figure, &shape, inner, radius), told.shoulder) {
+        (Some(found), _) => found,
+        // A named joint does without an armpit; it then lies below it.
+        (None, Some(at)) => (shape.upper.s([at[0], at[1]]), radius),
+        (None, None) => return None,
+    };
     let armpit = shape.upper.place(s, inner * edge);
-    let (s, from) = match of_shell(mesh, figure, &shape, &seeds, s, radius) {
+    let (s, from) = match of_shell(mesh, figure, &shape, seeds, s, radius) {
         Some(own) => (own, JointFrom::Shell),
         None => (above(&shape, s, edge), JointFrom::Armpit),
     };
@@ -71,7 +85,7 @@ pub(super) fn complete(
     let (shoulder, from) = match told.shoulder {
         Some(at) => (at, JointFrom::Setup),
         None => (
-            [flat[0], flat[1], depth(mesh, &seeds, &shape.upper, s, radius)],
+            [flat[0], flat[1], depth(mesh, seeds, &shape.upper, s, radius)],
             from,
         ),
     };
@@ -83,10 +97,11 @@ pub(super) fn complete(
         whole: Vec::new(),
         radius,
         armpit,
+        elbow_loops: None,
         end: End::Closed,
         shape,
     };
-    (arm.members, arm.whole) = members(mesh, figure, &arm, &seeds, !told.vertices.is_empty());
+    (arm.members, arm.whole) = members(mesh, figure, &arm, seeds, !told.vertices.is_empty());
     arm.end = end(mesh, figure, &arm);
     Some(arm)
 }
@@ -97,7 +112,7 @@ fn lower(slice: &Slice, inner: f64) -> f64 {
 }
 
 /// Where along the line the armpit is, and how far from it.
-fn armpit(shape: &Shape, inner: f64, radius: f64) -> Option<(f64, f64)> {
+fn armpit(figure: &Figure, shape: &Shape, inner: f64, radius: f64) -> Option<(f64, f64)> {
     let slices = &shape.slices;
     let long = shape.upper.s(shape.tip).max(slices.last()?.s);
     let from = slices.partition_point(|c| c.s < FROM * long).checked_sub(1)?;
@@ -106,14 +121,46 @@ fn armpit(shape: &Shape, inner: f64, radius: f64) -> Option<(f64, f64)> {
         .rev()
         .find(|&i| lower(&slices[i], inner) > TRUNK * radius)
         .map_or(0, |i| i + 1);
-    let corner = (90.0 - shape.upper.below_horizontal_deg()).max(LEAST_CORNER_DEG);
-    let half = (corner / 2.0).min(80.0).to_radians().tan();
+    let opening = (90.0 - shape.upper.below_horizontal_deg()).max(LEAST_CORNER_DEG);
+    let half = (opening / 2.0).min(80.0).to_radians().tan();
     let slope = |i: usize| {
         let j = (i + SLOPE_CUTS).min(slices.len() - 1);
         (lower(&slices[i], inner) - lower(&slices[j], inner)) / (slices[j].s - slices[i].s)
     };
     let at = (trunk..from).find(|&i| slope(i) < half)?;
-    Some((slices[at].s, lower(&slices[at], inner)))
+    let rough = (slices[at].s, lower(&slices[at], inner));
+    Some(corner(figure, shape, inner, radius, rough).unwrap_or(rough))
+}
+
+/// The corner between the arm's lower edge and the trunk's side, where the lines along both meet: faces round the corner
+/// itself off. Along the line and away from it; `None` where no side hangs down below it.
+fn corner(figure: &Figure, shape: &Shape, inner: f64, radius: f64, rough: (f64, f64)) -> Option<(f64, f64)> {
+    let at = shape.upper.place(rough.0, inner * rough.1);
+    let ys: Vec<f64> = (0..SIDE_ROWS)
+        .map(|k| at[1] - radius * (SIDE[0] + (SIDE[1] - SIDE[0]) * k as f64 / (SIDE_ROWS - 1) as f64))
+        .collect();
+    let rows = figure.front().row_spans(&ys);
+    let side: Vec<Flat> = (0..rows.len())
+        .filter_map(|i| {
+            // Inner is towards x below for the left arm.
+            let ends = rows.row(i).iter().map(|t| if inner < 0.0 { t.x1 } else { t.x0 });
+            let x = ends.min_by(|a, b| (a - at[0]).abs().total_cmp(&(b - at[0]).abs()))?;
+            ((x - at[0]).abs() < 1.5 * radius).then_some([x, rows.ys[i]])
+        })
+        .collect();
+    if side.len() < SIDE_ROWS / 2 {
+        return None;
+    }
+    let edge: Vec<Flat> = shape
+        .slices
+        .iter()
+        .filter(|c| (ARM_EDGE[0]..ARM_EDGE[1]).contains(&((c.s - rough.0) / radius)))
+        .map(|c| shape.upper.place(c.s, inner * lower(c, inner)))
+        .collect();
+    let met = fit(&edge)?.0.meets(&fit(&side)?.0)?;
+    let place = (shape.upper.s(met), inner * shape.upper.off(met));
+    let near = (place.0 - rough.0).abs() <= radius && (place.1 - rough.1).abs() <= radius;
+    near.then_some(place)
 }
 
 /// Where along the line the place straight above the armpit is: the trunk's side goes on there, and the joint lies on it.
@@ -213,13 +260,13 @@ fn members(
     let s_of = |p: Vector| arm.along(p);
     let (mut all, mut mine) = (vec![0_u32; shells.count()], vec![0_u32; shells.count()]);
     let mut begin = vec![f64::INFINITY; shells.count()];
-    for v in 0..count {
+    for (v, seed) in seeds.iter().enumerate() {
         let shell = shells.of_vertex(v as u32);
         if shell == NONE {
             continue;
         }
         all[shell as usize] += 1;
-        mine[shell as usize] += u32::from(seeds[v]);
+        mine[shell as usize] += u32::from(*seed);
         begin[shell as usize] = begin[shell as usize].min(s_of(mesh.positions()[v]));
     }
     let turns_whole = |shell: u32| {
@@ -235,19 +282,20 @@ fn members(
     if told {
         return (seeds.to_vec(), vec![false; count]);
     }
-    // From the seeds beyond the shoulder inwards, along edges, as long as the way keeps near the arm's line.
+    // From the seeds inwards, along edges, as long as the way keeps near the arm's line at the shoulder, or on the arm's
+    // side of the armpit; the seeds' own border slants across the arm.
     let near = |v: usize| {
         let p = mesh.positions()[v];
-        let s = s_of(p);
-        s >= -arm.radius && (s > 3.0 * arm.radius || arm.away(p) <= AROUND * arm.radius)
+        let (s, away) = (s_of(p) / arm.radius, arm.away(p) / arm.radius);
+        s >= -1.0
+            && (s > BESIDE && seeds[v] || s <= BESIDE && away <= AROUND || away <= BESIDE && arm.is_beyond(p))
     };
     let mut members: Vec<bool> = (0..count).map(|v| whole[v] || (seeds[v] && near(v))).collect();
-    let spokes = figure.table().spokes(count);
     let mut open: Vec<u32> = (0..count as u32).filter(|&v| members[v as usize]).collect();
     while let Some(v) = open.pop() {
-        for w in spokes.neighbours(figure.table(), v) {
+        for w in figure.spokes().neighbours(figure.table(), v) {
             let k = w as usize;
-            if !members[k] && near(k) && (seeds[k] || s_of(mesh.positions()[k]) <= 3.0 * arm.radius) {
+            if !members[k] && near(k) {
                 members[k] = true;
                 open.push(w);
             }

@@ -148,7 +148,7 @@ pub(super) fn arms(
                 mesh: arm,
                 drawn: drawn[usize::from(!arm.left)].as_ref(),
                 turn: *turn,
-                elbow: arm.shape.elbow(),
+                elbow: arm.elbow(),
                 bends: (
                     arms::loops(mesh, &figure, arm),
                     arms::collapse(mesh, &figure, arm),

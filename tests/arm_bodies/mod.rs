@@ -227,7 +227,7 @@ impl Solids {
             all.push((place(from, -a * t.sin()), (a * t.cos()).max(1e-4), w));
         }
         for i in 1..6 {
-            let t = i as f64 / 6.0;
+            let t = f64::from(i) / 6.0;
             all.push((
                 std::array::from_fn(|k| from[k] + t * (to[k] - from[k])),
                 a + t * (b - a),
