@@ -30,7 +30,8 @@ pub(super) fn missing(limbs: &Limbs, half: bool) -> Option<String> {
     let mut out = Vec::new();
     for (kind, name) in [(Kind::Arm, "arm"), (Kind::Leg, "leg")] {
         for (left, side) in [(true, "left"), (false, "right")] {
-            if !has(kind, left) && !(half && has(kind, !left)) {
+            let found = has(kind, left) || half && has(kind, !left);
+            if !found {
                 out.push(format!("{side} {name}"));
             }
         }

@@ -272,33 +272,36 @@ fn form(
     founds: &mut Vec<(&'static str, Found)>,
 ) {
     let mesh = of.mesh;
+    // Where quads were cut into triangles, limbs and loops are looked for on what they were.
+    let cut = !flow::made_of_quads(mesh);
+    let rejoined = cut
+        .then(|| rejoined::quads(mesh, of.table))
+        .flatten()
+        .filter(flow::made_of_quads)
+        .map(|quads| {
+            let table = Adjacency::of(&quads);
+            let spokes = table.spokes(quads.positions().len());
+            (table, spokes)
+        });
+    let (table, spokes) = rejoined
+        .as_ref()
+        .map_or((of.table, of.spokes), |(table, spokes)| (table, spokes));
     let (loops, limbs) = rayon::join(
-        || EdgeLoops::of(mesh, of.table, of.spokes),
-        || limbs::find(mesh, of.table, of.shells, of.near, of.plane, of.extent),
+        || EdgeLoops::of(mesh, table, spokes),
+        || limbs::find(mesh, table, of.shells, of.near, of.plane, of.extent),
     );
     let mut joint_places = Vec::new();
     let mut joint_found = joints::joint_loops(&[], &[], &loops);
     if let Some(limbs) = &limbs {
-        // Where quads were cut into triangles, loops are counted on what they were.
-        let cut = !flow::made_of_quads(mesh);
-        let rejoined = cut
-            .then(|| rejoined::quads(mesh, of.table))
-            .flatten()
-            .filter(flow::made_of_quads)
-            .map(|quads| {
-                let table = Adjacency::of(&quads);
-                let spokes = table.spokes(quads.positions().len());
-                EdgeLoops::of(&quads, &table, &spokes)
-            });
-        if let Some(loops) = rejoined.as_ref().or((!cut).then_some(&loops)) {
-            joint_places = limbs::joints(mesh, loops, limbs, of.extent.min[1]);
-            audit.joints = joints::joints(mesh, loops, limbs, &joint_places);
-            joint_found = joints::joint_loops(&audit.joints, &joint_places, loops);
-            audit.rings = flat::flat_rings(mesh, loops, limbs, &joint_places);
+        if !cut || rejoined.is_some() {
+            joint_places = limbs::joints(mesh, &loops, limbs, of.extent.min[1]);
+            audit.joints = joints::joints(mesh, &loops, limbs, &joint_places);
+            joint_found = joints::joint_loops(&audit.joints, &joint_places, &loops);
+            audit.rings = flat::flat_rings(mesh, &loops, limbs, &joint_places);
         }
         if rejoined.is_some() {
             audit.notes.push(
-                "most faces are triangles: pairs of them were joined to quads to count the loops around joints".into(),
+                "most faces are triangles: pairs of them were joined to quads to find limbs and count the loops around joints".into(),
             );
         }
         if let Some(missing) = joints::missing(limbs, audit.half) {
