@@ -74,6 +74,8 @@ const render = (raw) => {
     chartLegend(),
   );
   const sheets = [...new Set(report.inputs.sheets.map((s) => fileName(s.path)))];
+  // Made when it is needed: the page is ready sooner without.
+  const printed = make("div", { class: "printed", "aria-hidden": "true" });
   const lineupBox = make("div", { class: "lineup-box" });
   const overview = make(
     "section",
@@ -87,7 +89,7 @@ const render = (raw) => {
     ),
     make("div", { class: "glance" }, lineupBox, legend(data)),
     make("div", { class: "words" }, makeFindings(data, onfinding)),
-    makePrinted(data),
+    printed,
   );
   document.title = `${fileName(report.inputs.mesh.path)}: ${VERDICTS[report.verdict].toLowerCase()}`;
   document.getElementById("page").replaceChildren(hatchings(), overview, closer, make("div", { class: "parts" }, makeParts(data)));
@@ -112,7 +114,10 @@ const render = (raw) => {
   };
   watching = new ResizeObserver(() => arrangeFor(Math.round(overview.clientWidth)));
   watching.observe(overview);
-  onbeforeprint = () => arrangeFor(PAPER_WIDTH);
+  onbeforeprint = () => {
+    if (!printed.firstChild) printed.append(...makePrinted(data));
+    arrangeFor(PAPER_WIDTH);
+  };
   onafterprint = () => arrangeFor(Math.round(overview.clientWidth));
   if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
 };
