@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 /// Folder, and what it must not use.
-const FORBIDDEN: [(&str, &[&str]); 11] = [
+const FORBIDDEN: [(&str, &[&str]); 12] = [
     (
         "smooth",
         &[
@@ -18,6 +18,12 @@ const FORBIDDEN: [(&str, &[&str]); 11] = [
             "setup",
             "report",
             "cli",
+        ],
+    ),
+    (
+        "arms",
+        &[
+            "sheet", "place", "compare", "check", "audit", "repair", "setup", "report", "cli",
         ],
     ),
     (
