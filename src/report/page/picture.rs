@@ -318,7 +318,7 @@ fn encoded(
 ) -> Result<(Vec<u8>, &'static str)> {
     let mut cells: Vec<u16> = Vec::with_capacity(width * height);
     source.pixels(even, |colour, times| {
-        cells.resize(cells.len() + times, cell(colour))
+        cells.resize(cells.len() + times, cell(colour));
     });
     let Palette { colours, indices } = palette(&cells);
     let failed =
