@@ -14,6 +14,7 @@ report = json.loads((out / "report.json").read_text())
 assert report["schema"] == "drawntrue.report/1" and report["verdict"] == "off-model", report["verdict"]
 for view in report["views"]:
     assert (out / f"overlay-{view['name']}.png").read_bytes()[:4] == b"\x89PNG", view["name"]
+assert (out / "report.html").read_text().startswith("<!doctype html>")
 assert (out / "rows.csv").read_text().startswith("view,y,drawing_left,")
 for view in report["views"]:
     for f in view["findings"]:

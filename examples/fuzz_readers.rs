@@ -1,7 +1,7 @@
 //! Mutates real files for as long as asked and gives each to its reader: no panic, no endless loop, no memory beyond the
 //! limit. Needs the stable compiler only; the targets in `fuzz/` need nightly and see which code was reached.
 //!
-//! `cargo run --release --example fuzz_readers -- READER SECONDS SEED FOLDER`, READER: mesh, picture, figures, setup;
+//! `cargo run --release --example fuzz_readers -- READER SECONDS SEED FOLDER`, READER: mesh, format, picture, figures, setup;
 //! `fuzz_readers seeds FOLDER` writes the real files for `cargo fuzz`. An input that breaks a reader is written to FOLDER.
 //! What to do with one: put it into `tests/hostile_files.rs` as a test with a name, then mend the reader.
 
@@ -55,6 +55,7 @@ fn reader(name: &str) -> Option<Reader> {
     let files = |all: &[seeds::Seed]| all.iter().map(|(_, b)| b.to_vec()).collect();
     Some(match name {
         "mesh" => (files(seeds::MESHES), holds::mesh),
+        "format" => (files(seeds::FORMATS), holds::format),
         "picture" => (files(seeds::PICTURES), holds::picture),
         "figures" => (seeds::drawings(), |bytes| {
             let overrules = holds::overrules(bytes.get(4..).unwrap_or_default());
@@ -68,7 +69,7 @@ fn reader(name: &str) -> Option<Reader> {
 }
 
 fn write_seeds(folder: &Path) -> Result<(), String> {
-    for name in ["mesh", "picture", "figures", "setup"] {
+    for name in ["mesh", "format", "picture", "figures", "setup"] {
         let (all, _) = reader(name).ok_or(USAGE)?;
         let to = folder.join(name);
         std::fs::create_dir_all(&to).map_err(|e| e.to_string())?;

@@ -5,6 +5,8 @@ mod measure;
 mod placed;
 mod verdict;
 
+use rayon::prelude::*;
+
 use crate::anatomy::Landmark;
 use crate::audit::{Options, audit};
 use crate::compare::rows::EdgeReading;
@@ -28,10 +30,12 @@ use crate::standing::{see, stand};
 use measure::measure;
 use placed::placement_report;
 
-/// Cages of more faces are not smoothed without being asked for: it would take longer than the rest of the check.
-const MOST_SMOOTHED_FACES: usize = 20_000;
-/// Faces that show the limit surface where it is information only.
-const MOST_LIMIT_FACES: usize = 100_000;
+/// Meshes of more faces are neither audited nor smoothed without being asked for: it would take longer than the rest of
+/// the check. They are no cages any more.
+pub const MOST_CAGE_FACES: usize = 20_000;
+/// Faces that show the limit surface where it is information only: around a limb of sixteen there are 32, whose chords
+/// stay within 0.5 % of its radius.
+const MOST_LIMIT_FACES: usize = 30_000;
 /// Rows of the outline of what turned with the arms: it is only drawn.
 const ARM_ROWS: usize = 400;
 /// The file that keeps a placement beside the results.
@@ -197,9 +201,19 @@ pub fn check_with(
         let azimuths: Vec<Azimuth> = standing.seen.iter().map(Silhouette::azimuth).collect();
         standing.seen = silhouettes(mesh, &azimuths);
     }
+    let (meant, plane) = (settings.borders.clone(), settings.plane);
     // What is audited is the cage; standing as the surface does.
     let upright_cage = smooth.map(|_| turn_upright(cage.clone(), standing.axes));
-    let (mut checked, audited) = rayon::join(
+    let cage = upright_cage.as_ref().unwrap_or(&standing.mesh);
+    let is_cage = cage.face_count() <= MOST_CAGE_FACES;
+    let azimuths: Vec<Azimuth> = standing.placing.views.iter().map(|p| p.azimuth).collect();
+    // With the arms turned as those of the surface that counts.
+    let posed = match &armed.mesh {
+        Some(_) if smooth.is_some() => armed.of_other(cage),
+        Some(mesh) if is_cage => Some(mesh.clone()),
+        _ => None,
+    };
+    let (mut checked, (audited, other)) = rayon::join(
         || {
             measure(
                 &standing.seen,
@@ -214,32 +228,34 @@ pub fn check_with(
             )
         },
         || {
-            audit(
-                upright_cage.as_ref().unwrap_or(&standing.mesh),
-                &Options {
-                    quick: true,
-                    ..Options::default()
+            rayon::join(
+                || {
+                    let options = Options {
+                        quick: true,
+                        meant_borders: meant,
+                        plane_x: plane,
+                        ..Options::default()
+                    };
+                    is_cage.then(|| audit(cage, &options))
+                },
+                || {
+                    let shown = posed.as_ref().unwrap_or(cage);
+                    if smooth.is_some() {
+                        return Some((silhouettes(shown, &azimuths), surfaces::Other::Cage));
+                    }
+                    if !is_cage {
+                        return None;
+                    }
+                    // What cannot be smoothed is only left out: the cage decides.
+                    let plan = Plan::limit(shown, &[], MOST_LIMIT_FACES);
+                    let smoothed = plan.and_then(|p| p.mesh(shown)).ok()?;
+                    Some((silhouettes(&smoothed, &azimuths), surfaces::Other::Smoothed))
                 },
             )
         },
     );
-    match &upright_cage {
-        Some(cage) => {
-            let turned = armed.mesh.as_ref().and_then(|_| armed.of_other(cage));
-            see_other(
-                &mut checked,
-                turned.as_ref().unwrap_or(cage),
-                surfaces::Other::Cage,
-            );
-        }
-        None if cage.face_count() <= MOST_SMOOTHED_FACES => {
-            // What cannot be smoothed is only left out: the cage decides.
-            let cage = armed.mesh.as_ref().unwrap_or(&standing.mesh);
-            if let Ok(smoothed) = Plan::limit(cage, &[], MOST_LIMIT_FACES).and_then(|p| p.mesh(cage)) {
-                see_other(&mut checked, &smoothed, surfaces::Other::Smoothed);
-            }
-        }
-        None => {}
+    if let Some((seen, other)) = other {
+        see_other(&mut checked, &seen, other);
     }
     if let Some(turned) = &armed.turned {
         let azimuths: Vec<Azimuth> = checked.views.iter().map(|v| v.placed.azimuth).collect();
@@ -247,20 +263,22 @@ pub fn check_with(
             shown.arms = Some(seen.outline(ARM_ROWS));
         }
     }
-    checked.report.mesh_audit = Some(MeshAudit::new(&audited));
+    checked.report.mesh_audit = audited.as_ref().map(MeshAudit::new);
     checked.to_hold = to_hold;
     Ok(checked)
 }
 
 /// Adds to every view how the surface lies that does not decide.
-fn see_other(checked: &mut Checked, mesh: &Mesh, other: surfaces::Other) {
-    let azimuths: Vec<Azimuth> = checked.views.iter().map(|v| v.placed.azimuth).collect();
-    let seen = silhouettes(mesh, &azimuths);
+fn see_other(checked: &mut Checked, seen: &[Silhouette], other: surfaces::Other) {
     let report = &mut checked.report;
     let height = report.figure_height;
     let tolerance = report.settings.tolerance_pct / 100.0 * height;
-    for ((view, shown), seen) in report.views.iter_mut().zip(&mut checked.views).zip(&seen) {
+    let views = report.views.par_iter_mut().zip(&mut checked.views);
+    views.for_each(|(view, shown)| {
+        let Some(seen) = seen.iter().find(|s| s.azimuth() == shown.placed.azimuth) else {
+            return;
+        };
         view.other_surface = Some(surfaces::compare(&view.rows, seen, other, [tolerance, height]));
         shown.other = Some(seen.outline(view.rows.len()));
-    }
+    });
 }

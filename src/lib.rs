@@ -7,6 +7,7 @@
 pub mod anatomy;
 pub mod arms;
 pub mod audit;
+pub mod caught;
 pub mod check;
 #[cfg(feature = "cli")]
 pub mod cli;

@@ -4,6 +4,8 @@
 //! nearer tip ends there (the elder rule of persistence, Edelsbrunner, Letscher and Zomorodian 2002), the farther one
 //! learns the level too: its limb ends at its first meeting with another one that stands out.
 
+use std::cmp::Reverse;
+
 use crate::sets::Sets;
 
 /// A tip.
@@ -20,23 +22,20 @@ pub(crate) struct Tip {
 /// The tips that stand out by at least `least`, the farthest out first. `roads` join neighbours, `away` has the distance
 /// of each place, infinite where no way leads.
 pub(crate) fn tips(roads: impl Iterator<Item = [u32; 2]>, away: &[f64], least: f64) -> Vec<Tip> {
-    let mut order: Vec<u32> = (0..away.len() as u32)
-        .filter(|&v| away[v as usize].is_finite())
+    let mut farthest: Vec<(Reverse<u64>, u32)> = away
+        .iter()
+        .enumerate()
+        .filter(|(_, d)| d.is_finite())
+        // Distances are not negative: their bits are in their order.
+        .map(|(v, d)| (Reverse(d.to_bits()), v as u32))
         .collect();
-    order.sort_by(|&a, &b| away[b as usize].total_cmp(&away[a as usize]).then(a.cmp(&b)));
+    farthest.sort_unstable();
+    let order: Vec<u32> = farthest.into_iter().map(|f| f.1).collect();
     let mut rank = vec![u32::MAX; away.len()];
     for (i, &v) in order.iter().enumerate() {
         rank[v as usize] = i as u32;
     }
-    // Roads by the later of their ends.
-    let mut roads: Vec<(u32, u32)> = roads
-        .map(|[a, b]| {
-            let (x, y) = (rank[a as usize], rank[b as usize]);
-            (x.max(y), x.min(y))
-        })
-        .filter(|r| r.0 != u32::MAX)
-        .collect();
-    roads.sort_unstable();
+    let roads = by_later_end(roads, &rank, order.len());
     let mut sets = Sets::new(order.len());
     let mut level: Vec<Option<f64>> = vec![None; order.len()];
     let mut ended: Vec<Tip> = Vec::new();
@@ -75,6 +74,37 @@ pub(crate) fn tips(roads: impl Iterator<Item = [u32; 2]>, away: &[f64], least: f
     }
     ended.sort_by(|a, b| b.stands_out.total_cmp(&a.stands_out).then(a.at.cmp(&b.at)));
     ended
+}
+
+/// Roads as ranks of their later and their earlier end, in the order of both; those that lead nowhere are left out.
+///
+/// Counting by the later end, as ranks are small whole numbers: a place has few roads.
+fn by_later_end(roads: impl Iterator<Item = [u32; 2]>, rank: &[u32], ranks: usize) -> Vec<(u32, u32)> {
+    let roads: Vec<(u32, u32)> = roads
+        .map(|[a, b]| {
+            let (x, y) = (rank[a as usize], rank[b as usize]);
+            (x.max(y), x.min(y))
+        })
+        .filter(|r| r.0 != u32::MAX)
+        .collect();
+    let mut starts = vec![0usize; ranks + 1];
+    for (later, _) in &roads {
+        starts[*later as usize + 1] += 1;
+    }
+    for i in 0..ranks {
+        starts[i + 1] += starts[i];
+    }
+    let mut next = starts.clone();
+    let mut sorted = vec![(0, 0); roads.len()];
+    for road in roads {
+        let place = &mut next[road.0 as usize];
+        sorted[*place] = road;
+        *place += 1;
+    }
+    for ends in starts.windows(2) {
+        sorted[ends[0]..ends[1]].sort_unstable();
+    }
+    sorted
 }
 
 #[cfg(test)]

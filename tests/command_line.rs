@@ -81,6 +81,7 @@ fn the_demo_has_just_its_three_faults_and_the_same_bytes_each_time() {
             "overlay-back.png",
             "overlay-front.png",
             "overlay-side.png",
+            "report.html",
             "report.json",
             "rows.csv"
         ],

@@ -12,6 +12,7 @@ use hostile::{draw, holds, mutate, png, seeds};
 
 /// Mutations a reader in this short run; the long one is `examples/fuzz_readers.rs`.
 const MESHES: u64 = 600;
+const FORMATS: u64 = 3_000;
 const PICTURES: u64 = 600;
 const FIGURES: u64 = 60;
 const SETUPS: u64 = 600;
@@ -25,6 +26,14 @@ fn mutated_meshes() {
     let files: Vec<_> = content(seeds::MESHES).into_iter().take(2).collect();
     for seed in 0..MESHES {
         holds::mesh(&mutate::mutate(&files, &mut mutate::Rng::new(seed)));
+    }
+}
+
+#[test]
+fn mutated_meshes_of_other_formats() {
+    let files = content(seeds::FORMATS);
+    for seed in 0..FORMATS {
+        holds::format(&mutate::mutate(&files, &mut mutate::Rng::new(seed)));
     }
 }
 

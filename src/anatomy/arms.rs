@@ -8,7 +8,6 @@ use super::cells::Cells;
 use super::parts::{Part, Region, Side, of_arm};
 use super::{Frame, Landmark, height_of, seen, sure};
 use crate::peaks::{Tip, tips};
-use crate::sets::Sets;
 use crate::space::{Point, ViewUnits};
 
 use super::turns::turns;
@@ -160,26 +159,36 @@ pub(super) fn find(cells: &Cells, landmarks: &[Landmark], frame: &Frame, axis: f
 }
 
 fn arm(cells: &Cells, ways: &[f64], tip: &Tip, side: Side, frame: &Frame, ceiling: f64) -> Option<ArmCells> {
-    // What lies beyond the level and hangs together with the tip.
-    let mut sets = Sets::new(cells.len());
-    for [a, b] in cells.roads() {
-        if ways[a as usize] > tip.level && ways[b as usize] > tip.level {
-            sets.join(a, b);
-        }
-    }
-    let own = sets.root(tip.at);
-    let members: Vec<usize> = (0..cells.len())
-        .filter(|&i| ways[i].is_finite() && ways[i] > tip.level && sets.root(i as u32) == own)
-        .collect();
     let reach = ways[tip.at as usize] - tip.level;
     let levels = ((reach / (LEVEL_CELLS * cells.side())) as usize).clamp(1, LEVELS);
     let step = reach / levels as f64;
+    let level = |i: usize| (((ways[i] - tip.level) / step) as usize).min(levels - 1);
+    // What lies beyond the tip's level and hangs together with it.
+    let beyond = |i: usize| ways[i].is_finite() && ways[i] > tip.level;
+    let mut taken = vec![false; cells.len()];
+    let mut members = grown(cells, tip.at as usize, &mut taken, beyond);
+    members.sort_unstable();
     let mut of_level: Vec<Vec<usize>> = vec![Vec::new(); levels];
     for &i in &members {
-        let k = ((ways[i] - tip.level) / step) as usize;
-        of_level[k.min(levels - 1)].push(i);
+        of_level[level(i)].push(i);
     }
-    let looped = of_level.iter().filter(|l| in_pieces(cells, l)).count() as f64 > LOOPED * levels as f64;
+    let in_pieces = |k: usize, cells_of: &[usize], seen: &mut Vec<bool>| {
+        let mut large = 0;
+        for &i in cells_of {
+            if !seen[i] {
+                let piece = grown(cells, i, seen, |n| taken[n] && level(n) == k).len();
+                large += usize::from(piece as f64 > PIECE * cells_of.len() as f64);
+            }
+        }
+        large > 1
+    };
+    let mut seen = vec![false; cells.len()];
+    let pieces = of_level
+        .iter()
+        .enumerate()
+        .filter(|(k, l)| in_pieces(*k, l, &mut seen))
+        .count();
+    let looped = pieces as f64 > LOOPED * levels as f64;
     let mut axis: Vec<Station> = of_level
         .iter()
         .enumerate()
@@ -236,29 +245,21 @@ fn arm(cells: &Cells, ways: &[f64], tip: &Tip, side: Side, frame: &Frame, ceilin
     })
 }
 
-/// Whether a level falls into two pieces of some size.
-fn in_pieces(cells: &Cells, level: &[usize]) -> bool {
-    // Levels are short: each piece is grown by looking for cells beside it.
-    let beside = |a: usize, b: usize| {
-        let (p, q) = (cells.middle(a), cells.middle(b));
-        (p.x - q.x).abs() < 1.5 * cells.side() && (p.y - q.y).abs() < 1.5 * cells.side()
-    };
-    let mut left: Vec<usize> = level.to_vec();
-    let mut large = 0;
-    while let Some(first) = left.pop() {
-        let mut piece = vec![first];
-        let mut k = 0;
-        while k < piece.len() {
-            let (near, far): (Vec<usize>, Vec<usize>) = left.into_iter().partition(|&i| beside(piece[k], i));
-            piece.extend(near);
-            left = far;
-            k += 1;
+/// The cells that hang together with one and belong, which are marked in `seen`.
+fn grown(cells: &Cells, from: usize, seen: &mut [bool], belongs: impl Fn(usize) -> bool) -> Vec<usize> {
+    let mut piece = vec![from];
+    seen[from] = true;
+    let mut k = 0;
+    while let Some(&cell) = piece.get(k) {
+        for next in cells.around(cell) {
+            if !seen[next] && belongs(next) {
+                seen[next] = true;
+                piece.push(next);
+            }
         }
-        if piece.len() as f64 > PIECE * level.len() as f64 {
-            large += 1;
-        }
+        k += 1;
     }
-    large > 1
+    piece
 }
 
 /// Middles of three.

@@ -10,6 +10,17 @@ const AROUND: isize = 2;
 /// Costs of a straight and of a slanting step, whose ratio is nearest to the square root of two among small numbers
 /// (Borgefors 1986).
 const STEPS: [u32; 2] = [5, 7];
+/// Steps to the cells around one.
+const AROUND_CELL: [(isize, isize); 8] = [
+    (1, 0),
+    (-1, 0),
+    (0, 1),
+    (0, -1),
+    (1, 1),
+    (1, -1),
+    (-1, 1),
+    (-1, -1),
+];
 /// What is not inside.
 const OUTSIDE: u32 = u32::MAX;
 
@@ -127,6 +138,14 @@ impl Cells {
         (c0.max(0)..=c1.min(self.cols as isize)).filter_map(move |c| self.cell(c, r))
     }
 
+    /// The up to eight cells around one.
+    pub(super) fn around(&self, cell: usize) -> impl Iterator<Item = usize> + '_ {
+        let [c, r] = self.places[cell];
+        AROUND_CELL
+            .into_iter()
+            .filter_map(move |(dc, dr)| self.cell(c as isize + dc, r as isize + dr))
+    }
+
     /// Pairs of neighbouring cells, straight and slanting.
     pub(super) fn roads(&self) -> impl Iterator<Item = [u32; 2]> + '_ {
         self.places.iter().enumerate().flat_map(move |(i, p)| {
@@ -158,16 +177,7 @@ impl Cells {
                     continue;
                 }
                 let [c, r] = self.places[cell as usize];
-                for (dc, dr) in [
-                    (1, 0),
-                    (-1, 0),
-                    (0, 1),
-                    (0, -1),
-                    (1, 1),
-                    (1, -1),
-                    (-1, 1),
-                    (-1, -1),
-                ] {
+                for (dc, dr) in AROUND_CELL {
                     if let Some(next) = self.cell(c as isize + dc, r as isize + dr) {
                         let reached = now + STEPS[usize::from(dc != 0 && dr != 0)];
                         if reached < cost[next] {

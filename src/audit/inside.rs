@@ -8,7 +8,7 @@
 //! Source: winding numbers after Jacobson et al. 2013 (see `winding`). Limits: a patch is judged as a whole, by a
 //! sample of its faces; one that leaves the surface without an edge of three faces is not found.
 
-use std::collections::HashMap;
+use rayon::prelude::*;
 
 use super::winding::Winding;
 use crate::mesh::Mesh;
@@ -46,19 +46,31 @@ pub(super) fn inside(mesh: &Mesh, table: &Adjacency, shells: &Shells, doubled: &
         if members.len() > MOST_PATCHES {
             continue;
         }
+        let mut places = vec![(NONE, 0); mesh.face_count()];
+        for (p, faces) in (0..).zip(&members) {
+            for (i, &f) in (0..).zip(faces) {
+                places[f as usize] = (p, i);
+            }
+        }
+        let local = |patch: usize, f: u32| {
+            let (p, i) = places[f as usize];
+            (p as usize == patch).then_some(i as usize)
+        };
         let turned: Vec<Vec<bool>> = members
-            .iter()
-            .map(|m| super::turn::alike(mesh, table, m))
+            .par_iter()
+            .enumerate()
+            .map(|(p, m)| super::turn::alike(mesh, table, m, |f| local(p, f)))
             .collect();
         let surfaces: Vec<Winding> = members
-            .iter()
+            .par_iter()
             .zip(&turned)
             .map(|(m, t)| surface(mesh, m, t))
             .collect();
-        let meetings = meetings(mesh, table, &members, &turned);
+        let meetings = meetings(mesh, table, &places, &turned);
         let asked: Vec<bool> = (0..members.len())
+            .into_par_iter()
             .map(|p| {
-                let signs = signs(members.len(), &meetings, p);
+                let signs = signs(&members, &meetings, p);
                 within(mesh, &members[p], |at| {
                     surfaces
                         .iter()
@@ -101,24 +113,21 @@ fn within(mesh: &Mesh, faces: &[u32], winding: impl Fn(Vector) -> f64) -> bool {
 }
 
 /// The patches along each edge of three faces and more, and which way each of them runs along it; each kind of meeting
-/// once.
+/// once. `places` has each face's patch and its number there.
 fn meetings(
     mesh: &Mesh,
     table: &Adjacency,
-    members: &[Vec<u32>],
+    places: &[(u32, u32)],
     turned: &[Vec<bool>],
 ) -> Vec<Vec<(usize, bool)>> {
-    let mut of_face = HashMap::new();
-    for (p, faces) in members.iter().enumerate() {
-        of_face.extend(faces.iter().zip(&turned[p]).map(|(&f, &t)| (f, (p, t))));
-    }
     let mut out: Vec<Vec<(usize, bool)>> = (0..table.edges().len())
         .filter(|&e| table.uses(e).len() > 2)
         .map(|e| {
             let low = table.edges()[e][0];
             let along = table.uses(e).iter().filter_map(|&c| {
-                let &(p, turned) = of_face.get(&table.face_of(c as usize))?;
-                Some((p, (mesh.corners()[c as usize] == low) != turned))
+                let (p, i) = places[table.face_of(c as usize) as usize];
+                let turned = *turned.get(p as usize)?.get(i as usize)?;
+                Some((p as usize, (mesh.corners()[c as usize] == low) != turned))
             });
             let mut along: Vec<(usize, bool)> = along.collect();
             along.sort_unstable();
@@ -131,8 +140,10 @@ fn meetings(
 }
 
 /// How to turn the patches so that they run on into each other once one of them is taken away: 1 or −1 for each, 0 for
-/// the one. The rest is a surface of its own where it has just two faces at an edge.
-fn signs(count: usize, meetings: &[Vec<(usize, bool)>], without: usize) -> Vec<f64> {
+/// the one. The rest is a surface of its own where it has just two faces at an edge. What does not run on into another
+/// patch stays as the file turns it, and so does the largest of those that do: more likely hull than wall.
+fn signs(members: &[Vec<u32>], meetings: &[Vec<(usize, bool)>], without: usize) -> Vec<f64> {
+    let count = members.len();
     let mut signs = vec![0.0; count];
     let pairs: Vec<((usize, bool), (usize, bool))> = meetings
         .iter()
@@ -144,7 +155,9 @@ fn signs(count: usize, meetings: &[Vec<(usize, bool)>], without: usize) -> Vec<f
             }
         })
         .collect();
-    for start in (0..count).filter(|&p| p != without) {
+    let mut starts: Vec<usize> = (0..count).filter(|&p| p != without).collect();
+    starts.sort_by_key(|&p| std::cmp::Reverse(members[p].len()));
+    for start in starts {
         if signs[start] != 0.0 {
             continue;
         }
@@ -254,7 +267,8 @@ fn loose_pieces(mesh: &Mesh, table: &Adjacency, shells: &Shells, left_over: &[u3
         .flat_map(|s| members[s].clone())
         .collect();
     closed.sort_unstable();
-    let hull = surface(mesh, &closed, &super::turn::alike(mesh, table, &closed));
+    let turned = super::turn::alike(mesh, table, &closed, |f| closed.binary_search(&f).ok());
+    let hull = surface(mesh, &closed, &turned);
     let mut found: Vec<u32> = (0..shells.count())
         .filter(|&s| open[s] && within(mesh, &members[s], |at| hull.about(at)))
         .flat_map(|s| members[s].clone())

@@ -2,7 +2,7 @@
 
 use super::found::{Found, Spot, counted};
 use super::model::{Joint, Outcome, Side};
-use crate::limbs::{EdgeLoops, JointPlace, Limbs};
+use crate::limbs::{EdgeLoops, JointPlace, Kind, Limbs};
 use crate::mesh::Mesh;
 use crate::mesh::vector::{Vector, newell, unit};
 
@@ -22,6 +22,26 @@ pub(super) fn side(limbs: &Limbs, limb: usize) -> Side {
     } else {
         Side::Right
     }
+}
+
+/// Which arms and legs were not found, in words; nothing where all were. Of one half of a model one of each is enough.
+pub(super) fn missing(limbs: &Limbs, half: bool) -> Option<String> {
+    let has = |kind: Kind, left: bool| limbs.limbs.iter().any(|l| l.kind == kind && l.left == left);
+    let mut out = Vec::new();
+    for (kind, name) in [(Kind::Arm, "arm"), (Kind::Leg, "leg")] {
+        for (left, side) in [(true, "left"), (false, "right")] {
+            let found = has(kind, left) || half && has(kind, !left);
+            if !found {
+                out.push(format!("{side} {name}"));
+            }
+        }
+    }
+    (!out.is_empty()).then(|| {
+        format!(
+            "not found, and their joints not counted: {}; a limb that touches the trunk or its neighbour all along is not told from it",
+            out.join(", ")
+        )
+    })
 }
 
 /// The joints in the words of the result.

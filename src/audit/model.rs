@@ -88,7 +88,7 @@ pub struct Check {
 /// One place of a check; pictures mark it with its number.
 #[derive(Debug, Clone, Serialize)]
 pub struct Place {
-    /// The same number in text and pictures; counts through all checks.
+    /// The same number in text and pictures; counts through all checks, first those that fail or warn.
     pub number: usize,
     /// Its middle.
     pub at: [f64; 3],

@@ -15,7 +15,7 @@ use super::joints::side;
 use super::model::{Section, Side};
 use crate::limbs::{Kind, Limbs};
 use crate::mesh::adjacency::Adjacency;
-use crate::mesh::vector::{Vector, add_scaled, cross, dot, sub, unit};
+use crate::mesh::vector::{Vector, add_scaled, cross, distance, dot, mean, norm, sub, unit};
 use crate::mesh::{Extent, Mesh};
 
 /// Slices of a limb and of the trunk.
@@ -91,23 +91,61 @@ pub(super) fn sections(mesh: &Mesh, table: &Adjacency, limbs: &Limbs, extent: &E
             .get(usize::from(l))
             .is_some_and(|l| l.kind == Kind::Arm)
     };
+    let balls = Ball::around_faces(mesh);
     cuts.par_iter()
         .filter_map(|cut| {
             let wanted = |v: u32| match cut.limb {
                 Some(l) => limbs.of_vertex[v as usize] == l,
                 None => !arm(limbs.of_vertex[v as usize]),
             };
-            section(mesh, table, cut, wanted)
+            section(mesh, table, &balls, cut, wanted)
         })
         .collect()
 }
 
-fn section(mesh: &Mesh, table: &Adjacency, cut: &Cut, wanted: impl Fn(u32) -> bool) -> Option<Section> {
+/// A ball around a face, so that most faces are known to be off a plane without a look at their corners.
+#[derive(Clone, Copy)]
+struct Ball {
+    middle: [f32; 3],
+    radius: f32,
+}
+
+impl Ball {
+    fn around_faces(mesh: &Mesh) -> Vec<Self> {
+        (0..mesh.face_count())
+            .into_par_iter()
+            .with_min_len(1 << 10)
+            .map(|f| {
+                let points = || mesh.face(f).iter().map(|&v| mesh.positions()[v as usize]);
+                let middle = mean(points());
+                let radius = points().map(|p| distance(p, middle)).fold(0.0, f64::max);
+                // Two roundings to single precision of what is not nearer to the origin than this.
+                let slack = f64::from(f32::EPSILON) * (4.0 * (norm(middle) + radius));
+                Self {
+                    middle: middle.map(|c| c as f32),
+                    radius: (radius + slack) as f32,
+                }
+            })
+            .collect()
+    }
+
+    fn may_cross(&self, at: Vector, along: Vector) -> bool {
+        dot(sub(self.middle.map(f64::from), at), along).abs() <= f64::from(self.radius)
+    }
+}
+
+fn section(
+    mesh: &Mesh,
+    table: &Adjacency,
+    balls: &[Ball],
+    cut: &Cut,
+    wanted: impl Fn(u32) -> bool,
+) -> Option<Section> {
     // Depth is what the side view shows, width what the front view shows.
     let toward = [0.0, 0.0, 1.0];
     let depth_axis = unit(add_scaled(toward, -dot(toward, cut.along), cut.along))?;
     let width_axis = cross(depth_axis, cut.along);
-    let rings = rings(mesh, table, cut, wanted);
+    let rings = rings(mesh, table, balls, cut, wanted);
     let flat = |ring: &Vec<Vector>| -> Vec<[f64; 2]> {
         ring.iter()
             .map(|p| {
@@ -169,11 +207,20 @@ pub(super) fn area(ring: &[[f64; 2]]) -> f64 {
 }
 
 /// The closed rings in which a plane cuts the wanted part.
-fn rings(mesh: &Mesh, table: &Adjacency, cut: &Cut, wanted: impl Fn(u32) -> bool) -> Vec<Vec<Vector>> {
+fn rings(
+    mesh: &Mesh,
+    table: &Adjacency,
+    balls: &[Ball],
+    cut: &Cut,
+    wanted: impl Fn(u32) -> bool,
+) -> Vec<Vec<Vector>> {
     let height = |v: u32| dot(sub(mesh.positions()[v as usize], cut.at), cut.along);
     let mut ends: HashMap<u32, Vec<u32>> = HashMap::new();
     let mut order: Vec<u32> = Vec::new();
-    for f in 0..mesh.face_count() {
+    for (f, ball) in balls.iter().enumerate() {
+        if !ball.may_cross(cut.at, cut.along) {
+            continue;
+        }
         let face = mesh.face(f);
         let above = height(face[0]) > 0.0;
         if face[1..].iter().all(|&v| (height(v) > 0.0) == above) || !face.iter().any(|&v| wanted(v)) {

@@ -1,6 +1,7 @@
 //! Who mirrors whom: partners of vertices across the plane, by connectivity.
 //!
-//! Method: a walk from pairs of faces that are known to mirror each other. Across each edge of such a pair lie two
+//! Method: vertices that lie in each other's image, and no other one does, are partners; so are faces of such corners. For
+//! the rest a walk from pairs of faces that are known to mirror each other. Across each edge of such a pair lie two
 //! faces that mirror each other too, and their corners pair off in opposite directions. The walk begins at edges of the
 //! centre line, then, for shells that do not cross the plane, at faces whose corners have exact images. A first walk
 //! goes only where all but one corner of a face lie near their images, so that a wrong start cannot spread; a second one
@@ -10,6 +11,8 @@
 //! Limits: a side with other faces than the other one stops the walk; what lies behind is paired only where positions
 //! agree.
 
+use rayon::prelude::*;
+
 use crate::mesh::Mesh;
 use crate::mesh::adjacency::{Adjacency, NONE, Spokes};
 use crate::mesh::near::Near;
@@ -18,6 +21,9 @@ use crate::mesh::vector::{distance, mirrored};
 /// How far a corner may lie from its image to support a pair of faces in the first walk, in lengths of the face's
 /// longest edge. Found by reasoning: half an edge away lies the next vertex's ground.
 const NEAR: f64 = 0.5;
+
+/// Vertices or faces that one thread works through at a time.
+const CHUNK: usize = 1 << 12;
 
 /// Partners of all vertices.
 #[derive(Debug, Clone)]
@@ -46,6 +52,7 @@ struct Walk<'a> {
 pub(super) fn symmetry(
     mesh: &Mesh,
     table: &Adjacency,
+    spokes: &Spokes,
     near: &Near<'_>,
     plane: f64,
     rounding: f64,
@@ -67,8 +74,6 @@ pub(super) fn symmetry(
             starts.push((walk.along(c, a), walk.along(d, a)));
         }
     }
-    walk.spread(starts.clone(), true);
-    // Shells beside the plane, and what the centre line did not reach.
     let exact = |v: u32| {
         let mut only = NONE;
         let mut many = false;
@@ -78,6 +83,33 @@ pub(super) fn symmetry(
         });
         if many { NONE } else { only }
     };
+    // Where vertices lie in each other's image, and no other one does, there is nothing to walk for.
+    let images: Vec<u32> = (0..mesh.positions().len() as u32)
+        .into_par_iter()
+        .with_min_len(CHUNK)
+        .map(exact)
+        .collect();
+    walk.partner
+        .par_iter_mut()
+        .enumerate()
+        .with_min_len(CHUNK)
+        .for_each(|(v, partner)| {
+            let u = images[v];
+            if u != NONE && images[u as usize] == v as u32 {
+                *partner = u;
+            }
+        });
+    if !walk.partner.par_iter().with_min_len(CHUNK).any(|u| *u == NONE) {
+        return Symmetry {
+            partner: walk.partner,
+        };
+    }
+    drop(images);
+    walk.pair_faces(spokes);
+    let rim = walk.rim();
+    walk.spread(rim, true);
+    walk.spread(starts.clone(), true);
+    // Shells beside the plane, and what the centre line did not reach.
     for face in 0..mesh.face_count() {
         if walk.face_partner[face] != NONE {
             continue;
@@ -240,29 +272,65 @@ impl Walk<'_> {
         far <= 1
     }
 
-    /// The second walk: from every pair of faces that was found, wherever it was stopped for distance.
-    fn second(&mut self, starts: Vec<(Way, Way)>) {
-        let mut open = Vec::new();
-        for f in 0..self.mesh.face_count() {
-            let g = self.face_partner[f];
-            if g == NONE {
-                continue;
+    /// Pairs the faces whose corners are all paired, where their partners make a face.
+    fn pair_faces(&mut self, spokes: &Spokes) {
+        let image = |f: usize| {
+            let face = self.mesh.face(f);
+            let partner = |k: usize| self.partner[face[k] as usize];
+            if face.iter().any(|&v| self.partner[v as usize] == NONE) {
+                return NONE;
             }
+            let (a, b) = (partner(0), partner(1));
+            let edge = spokes.of(a).iter().find(|&&e| {
+                let [p, q] = self.table.edges()[e as usize];
+                [p, q] == [a, b] || [q, p] == [a, b]
+            });
+            let along = edge.map_or(&[][..], |&e| self.table.uses(e as usize));
+            let found = along.iter().find(|&&c| {
+                let way = self.along(c, a);
+                let corners = self.corners(way).map(|c| self.mesh.corners()[c as usize]);
+                self.mesh.face(way.face as usize).len() == face.len()
+                    && corners.eq(face.iter().map(|&v| self.partner[v as usize]))
+            });
+            found.map_or(NONE, |&c| self.table.face_of(c as usize))
+        };
+        // Corners of faces that were left out have no edge.
+        let images: Vec<u32> = (0..self.mesh.face_count())
+            .into_par_iter()
+            .with_min_len(CHUNK)
+            .map(image)
+            .collect();
+        for (f, &g) in images.iter().enumerate() {
+            if g != NONE && images[g as usize] == f as u32 {
+                self.face_partner[f] = g;
+            }
+        }
+    }
+
+    /// Pairs of faces across the edges of pairs that were found, wherever one is left.
+    fn rim(&self) -> Vec<(Way, Way)> {
+        let at_rim = |f: usize| {
+            self.face_partner[f] != NONE
+                && (self.mesh.starts()[f]..self.mesh.starts()[f + 1]).any(|c| {
+                    self.table
+                        .across(c as usize)
+                        .is_some_and(|x| self.face_partner[self.table.face_of(x as usize) as usize] == NONE)
+                })
+        };
+        let rim: Vec<usize> = (0..self.mesh.face_count())
+            .into_par_iter()
+            .with_min_len(CHUNK)
+            .filter(|&f| at_rim(f))
+            .collect();
+        let mut open = Vec::new();
+        for f in rim {
+            let g = self.face_partner[f];
             let a = Way {
                 face: f as u32,
                 corner: self.mesh.starts()[f],
                 forward: true,
             };
             let ca: Vec<u32> = self.corners(a).collect();
-            // Only at the rim of what was reached.
-            let rim = ca.iter().any(|&c| {
-                self.table
-                    .across(c as usize)
-                    .is_some_and(|x| self.face_partner[self.table.face_of(x as usize) as usize] == NONE)
-            });
-            if !rim {
-                continue;
-            }
             let images: Vec<u32> = ca
                 .iter()
                 .map(|&c| self.partner[self.mesh.corners()[c as usize] as usize])
@@ -281,6 +349,12 @@ impl Walk<'_> {
             let cb: Vec<u32> = self.corners(b).collect();
             self.push_neighbours(a, b, &ca, &cb, &mut open);
         }
+        open
+    }
+
+    /// The second walk: from every pair of faces that was found, wherever it was stopped for distance.
+    fn second(&mut self, starts: Vec<(Way, Way)>) {
+        let mut open = self.rim();
         open.extend(starts);
         self.spread(open, false);
     }

@@ -11,6 +11,9 @@ const FAR: f64 = 3.0;
 /// Triangles of a leaf: found by reasoning, a dipole costs about as much as one triangle.
 const LEAF: usize = 8;
 
+/// Parts of more triangles than this are built side by side.
+const SIDE_BY_SIDE: usize = 1 << 14;
+
 /// A surface, ready to be asked.
 pub(super) struct Winding {
     triangles: Vec<[Vector; 3]>,
@@ -30,11 +33,11 @@ struct Node {
 
 impl Winding {
     pub(super) fn new(mut triangles: Vec<[Vector; 3]>) -> Self {
-        let mut nodes = Vec::with_capacity(2 * triangles.len() / LEAF + 1);
-        if !triangles.is_empty() {
-            let count = triangles.len();
-            build(&mut triangles, 0, count, &mut nodes);
-        }
+        let nodes = if triangles.is_empty() {
+            Vec::new()
+        } else {
+            build(&mut triangles, 0)
+        };
         Self { triangles, nodes }
     }
 
@@ -69,11 +72,57 @@ fn centre(t: &[Vector; 3]) -> Vector {
     [0, 1, 2].map(|k| (t[0][k] + t[1][k] + t[2][k]) / 3.0)
 }
 
-fn build(triangles: &mut [[Vector; 3]], from: usize, to: usize, nodes: &mut Vec<Node>) {
-    let within = &mut triangles[from..to];
+/// The tree over some triangles, the first of which has the number `from` among all. Large halves are built side by side.
+fn build(triangles: &mut [[Vector; 3]], from: usize) -> Vec<Node> {
+    let mut nodes = Vec::new();
+    if triangles.len() <= SIDE_BY_SIDE {
+        grow(triangles, from, &mut nodes);
+        return nodes;
+    }
+    let (node, axis) = head(triangles, from);
+    nodes.push(node);
+    let (left, right) = halves(triangles, axis);
+    let middle = from + left.len();
+    let (first, second) = rayon::join(|| build(left, from), || build(right, middle));
+    nodes[0].second = 1 + first.len() as u32;
+    for part in [first, second] {
+        // Their numbers count from the part's own beginning.
+        let begin = nodes.len() as u32;
+        nodes.extend(part.into_iter().map(|node| Node {
+            second: if node.second == 0 { 0 } else { node.second + begin },
+            ..node
+        }));
+    }
+    nodes
+}
+
+/// The same in one thread, behind the nodes that are there.
+fn grow(triangles: &mut [[Vector; 3]], from: usize, nodes: &mut Vec<Node>) {
+    let (node, axis) = head(triangles, from);
+    let place = nodes.len();
+    nodes.push(node);
+    if triangles.len() <= LEAF {
+        return;
+    }
+    let (left, right) = halves(triangles, axis);
+    let middle = from + left.len();
+    grow(left, from, nodes);
+    nodes[place].second = nodes.len() as u32;
+    grow(right, middle, nodes);
+}
+
+/// The triangles cut into two halves across an axis.
+fn halves(triangles: &mut [[Vector; 3]], axis: usize) -> (&mut [[Vector; 3]], &mut [[Vector; 3]]) {
+    let half = triangles.len() / 2;
+    triangles.select_nth_unstable_by(half, |a, b| centre(a)[axis].total_cmp(&centre(b)[axis]));
+    triangles.split_at_mut(half)
+}
+
+/// The node of some triangles, without children, and the axis along which they reach farthest.
+fn head(triangles: &[[Vector; 3]], from: usize) -> (Node, usize) {
     let (mut low, mut high) = ([f64::MAX; 3], [f64::MIN; 3]);
     let (mut area, mut weight, mut middle) = ([0.0; 3], 0.0, [0.0; 3]);
-    for t in within.iter() {
+    for t in triangles {
         let c = centre(t);
         for k in 0..3 {
             low[k] = low[k].min(c[k]);
@@ -88,25 +137,13 @@ fn build(triangles: &mut [[Vector; 3]], from: usize, to: usize, nodes: &mut Vec<
     let middle = if weight > 0.0 {
         middle.map(|v| v / weight)
     } else {
-        centre(&within[0])
+        centre(&triangles[0])
     };
-    let radius = within
+    let radius = triangles
         .iter()
         .flatten()
         .map(|p| norm(sub(*p, middle)))
         .fold(0.0, f64::max);
-    let node = nodes.len();
-    nodes.push(Node {
-        from: from as u32,
-        to: to as u32,
-        second: 0,
-        middle,
-        radius,
-        area,
-    });
-    if within.len() <= LEAF {
-        return;
-    }
     let axis = (0..3).fold(0, |best, k| {
         if high[k] - low[k] > high[best] - low[best] {
             k
@@ -114,11 +151,15 @@ fn build(triangles: &mut [[Vector; 3]], from: usize, to: usize, nodes: &mut Vec<
             best
         }
     });
-    let half = within.len() / 2;
-    within.select_nth_unstable_by(half, |a, b| centre(a)[axis].total_cmp(&centre(b)[axis]));
-    build(triangles, from, from + half, nodes);
-    nodes[node].second = nodes.len() as u32;
-    build(triangles, from + half, to, nodes);
+    let node = Node {
+        from: from as u32,
+        to: (from + triangles.len()) as u32,
+        second: 0,
+        middle,
+        radius,
+        area,
+    };
+    (node, axis)
 }
 
 /// The signed solid angle of a triangle (Van Oosterom and Strackee 1983).

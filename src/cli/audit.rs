@@ -5,15 +5,16 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::limits::MeshLimit;
+use super::limits::MeshArguments;
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN, write_whole};
 use crate::audit::model::Outcome;
 use crate::audit::{Options, audit};
 use crate::error::{Error, Result};
+use crate::mesh::formats::FromFile;
 use crate::mesh::prepare::{Preparation, prepare};
 use crate::mesh::select::Choice;
-use crate::mesh::{Axes, Mesh, UpAxis, obj};
+use crate::mesh::{Mesh, UpAxis};
 use crate::report::audit::picture::pictures;
 use crate::report::audit::{json, terminal::summary};
 use crate::report::files;
@@ -22,7 +23,7 @@ use crate::report::terminal::Style;
 /// Arguments of `drawntrue audit`, as typed.
 #[derive(Debug, Args)]
 pub(super) struct AuditArguments {
-    /// The mesh: OBJ
+    /// The mesh: OBJ, glTF, PLY or STL
     mesh: PathBuf,
     /// Write the audit as JSON to a file, or to standard output with `-`
     #[arg(long, value_name = "FILE|-")]
@@ -36,6 +37,9 @@ pub(super) struct AuditArguments {
     /// Open borders that are meant, each named by one of its vertices, counted from 0
     #[arg(long, value_name = "VERTEX,…", value_delimiter = ',')]
     meant_border: Vec<u32>,
+    /// A setup file, for what is not given here: which axis is up, groups, mirror plane, borders that are meant, unit
+    #[arg(long, value_name = "FILE")]
+    setup: Option<PathBuf>,
     /// Only these groups of the file count
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     groups: Vec<String>,
@@ -43,55 +47,67 @@ pub(super) struct AuditArguments {
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     skip_groups: Vec<String>,
     /// Which axis of the mesh file points up: y (facing +z) or z (facing −y)
-    #[arg(long, value_name = "y|z", value_parser = super::up_axis, default_value = "y")]
-    up: UpAxis,
+    #[arg(long, value_name = "y|z", value_parser = super::up_axis)]
+    up: Option<UpAxis>,
     /// Name of the mesh's unit of length
-    #[arg(long, value_name = "LABEL", default_value = "")]
-    unit: String,
+    #[arg(long, value_name = "LABEL")]
+    unit: Option<String>,
     #[command(flatten)]
-    meshes: MeshLimit,
+    meshes: MeshArguments,
     /// Print nothing but errors
     #[arg(long)]
     quiet: bool,
 }
 
+/// Names of the command line, else the setup's.
+fn named(typed: &[String], setup: &Option<Vec<String>>) -> Vec<String> {
+    match setup {
+        Some(names) if typed.is_empty() => names.clone(),
+        _ => typed.to_vec(),
+    }
+}
+
 pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
     let progress = Progress::new(!arguments.quiet);
     progress.step("reading the mesh");
+    let setup = super::setup_of(arguments.setup.as_deref())?;
+    let borders = super::meant_borders(&arguments.meant_border, &setup);
     let path = &arguments.mesh;
-    let bytes = arguments.meshes.read(path)?;
-    let file = obj::read(&bytes, arguments.meshes.limits()).map_err(|e| e.in_file(path))?;
-    drop(bytes);
-    if let Some(v) = arguments
-        .meant_border
-        .iter()
-        .find(|&&v| v as usize >= file.positions().len())
-    {
-        return Err(Error::new(format!(
-            "there is no vertex {v}, the mesh has {}",
-            file.positions().len()
-        ))
-        .advise("name a vertex of the border with --meant-border, counted from 0"));
+    let FromFile {
+        mesh: file,
+        notes,
+        welded,
+        ..
+    } = arguments.meshes.read_mesh(path)?;
+    let vertices = welded.as_ref().map_or(file.positions().len(), |w| w.now.len());
+    if let Some(v) = borders.iter().find(|&&v| v as usize >= vertices) {
+        return Err(
+            Error::new(format!("there is no vertex {v}, the mesh has {vertices}"))
+                .advise("name a vertex of the border with --meant-border or in the setup, counted from 0"),
+        );
     }
     let how = Preparation {
-        axes: Axes::usual(arguments.up),
+        axes: super::axes_of(arguments.up, &setup),
         choice: Choice {
-            groups: arguments.groups.clone(),
-            skip_groups: arguments.skip_groups.clone(),
+            groups: named(&arguments.groups, &setup.mesh.groups),
+            skip_groups: named(&arguments.skip_groups, &setup.mesh.skip_groups),
         },
         mirror: false,
     };
     let noted = prepare(file.clone(), &how).map_err(|e| e.in_file(path))?;
     progress.step("auditing");
     let options = Options {
-        plane_x: arguments.plane,
-        meant_borders: arguments.meant_border.clone(),
-        unit: arguments.unit.clone(),
+        plane_x: arguments.plane.or(setup.mesh.plane),
+        meant_borders: match &welded {
+            Some(welded) => borders.iter().map(|&v| welded.now[v as usize]).collect(),
+            None => borders,
+        },
+        unit: arguments.unit.clone().or(setup.unit).unwrap_or_default(),
         quick: false,
     };
     let mut result = audit(&noted.mesh, &options);
     result.mesh.path = path.display().to_string();
-    result.notes.splice(0..0, noted.notes);
+    result.notes.splice(0..0, notes.into_iter().chain(noted.notes));
     if noted.mesh.face_count() != file.face_count() {
         result.renumber_faces(&numbers_in_file(&file, &noted.mesh));
     }

@@ -6,14 +6,15 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use sha2::{Digest as _, Sha256};
 
-use super::limits::{MeshLimit, PictureLimit, read_placement, read_table};
+use super::limits::{MeshArguments, PictureLimit, read_placement, read_table};
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
 use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, check_with};
 use crate::compare::canons::Canon;
 use crate::compare::proportions::proportions;
 use crate::error::{Error, Result};
-use crate::mesh::obj;
+use crate::mesh::formats::{self, Format, FromFile};
+use crate::mesh::mirror::looks_like_a_half;
 use crate::mesh::prepare::{Preparation, prepare};
 use crate::mesh::select::Choice;
 use crate::mesh::{Axes, Heading, Mesh, UpAxis};
@@ -23,6 +24,7 @@ use crate::report::model::{
     ArmsMode, Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Smoothing, Stage, Verdict,
 };
 use crate::report::overlay::{Subject, overlays};
+use crate::report::page::page;
 use crate::report::terminal::{self, Style, summary};
 use crate::report::{csv, files, json};
 use crate::setup::{ImageSetup, Setup, SetupFile, Shows};
@@ -38,7 +40,7 @@ const MOST_VIEWS: usize = 6;
 /// Arguments of `drawntrue check`, as typed.
 #[derive(Debug, Args)]
 pub(super) struct CheckArguments {
-    /// The mesh: OBJ
+    /// The mesh: OBJ, glTF, PLY or STL
     mesh: PathBuf,
     /// The turnaround drawing, all views in one image: PNG, JPEG, TIFF or WebP
     #[arg(long, value_name = "IMAGE", conflicts_with_all = ["front", "side", "back"], required_unless_present_any = ["front", "side", "back", "setup"])]
@@ -125,6 +127,9 @@ pub(super) struct CheckArguments {
     /// Height of the overlay pictures in pixels; text and lines grow with it
     #[arg(long, value_name = "PIXELS", value_parser = picture_height, default_value_t = PICTURE_HEIGHT)]
     picture_height: u32,
+    /// Leave out report.html, the page with everything in one file
+    #[arg(long)]
+    no_page: bool,
     /// Print the table of landmarks too: heights of crown, chin, neck and so on in drawing and mesh, also in heads
     #[arg(long)]
     landmarks: bool,
@@ -135,7 +140,7 @@ pub(super) struct CheckArguments {
     #[command(flatten)]
     pictures: PictureLimit,
     #[command(flatten)]
-    meshes: MeshLimit,
+    meshes: MeshArguments,
     /// Print nothing but errors
     #[arg(long)]
     quiet: bool,
@@ -212,6 +217,8 @@ impl CheckArguments {
             canon: self.canon.clone().or(setup.canon.clone()),
             groups: names(&self.groups, &setup.mesh.groups),
             skip_groups: names(&self.skip_groups, &setup.mesh.skip_groups),
+            borders: setup.mesh.borders.clone().unwrap_or_default(),
+            plane: setup.mesh.plane,
             line_edge: self
                 .line_edge
                 .or(setup.images.first().and_then(|i| i.line_edge))
@@ -284,7 +291,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     files::prepare(&arguments.out)?;
     let file = arguments.setup.as_deref().map(SetupFile::read).transpose()?;
     let setup = file.as_ref().map(|f| f.setup.clone()).unwrap_or_default();
-    let settings = arguments.settings(&setup);
+    let mut settings = arguments.settings(&setup);
     let named = arguments.images(&setup)?;
     for (i, image) in named.iter().enumerate() {
         if named[..i].iter().any(|other| other.path == image.path) {
@@ -304,7 +311,14 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
                 .collect::<Result<Vec<_>>>()
         },
     );
-    let ((mesh, mesh_input, notes), sheets) = (mesh?, sheets?);
+    let ((mesh, mesh_input, notes, format), sheets) = (mesh?, sheets?);
+    // What the format fixes counts where nothing else was said.
+    if let Some(axes) = format.axes().filter(|_| settings.axes().is_none()) {
+        settings.up = Some(axes.up());
+    }
+    if settings.unit.is_empty() {
+        settings.unit = format.unit().unwrap_or_default().to_string();
+    }
     let (pictures, images): (Vec<Picture>, Vec<ImageRead>) = sheets.into_iter().unzip();
     progress.step("comparing");
     let kept = arguments.out.join(HELD_FILE);
@@ -330,7 +344,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     });
     checked.report.proportions = canon.map(|c| proportions(&checked.report.landmarks, &c));
     progress.step("drawing overlays");
-    let outputs = outputs(&checked, &pictures, &images, arguments.picture_height)?;
+    let outputs = outputs(&checked, &pictures, &images, arguments)?;
     let mut inputs: Vec<&Path> = named.iter().map(|i| i.path.as_path()).collect();
     inputs.push(&arguments.mesh);
     inputs.extend(arguments.setup.as_deref());
@@ -388,13 +402,24 @@ fn hash(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
-fn read_mesh(path: &Path, settings: &Settings, limit: MeshLimit) -> Result<(Mesh, MeshInput, Vec<String>)> {
-    let bytes = limit.read(path)?;
-    let mesh = obj::read(&bytes, limit.limits()).map_err(|e| e.in_file(path))?;
+fn read_mesh(
+    path: &Path,
+    settings: &Settings,
+    reading: MeshArguments,
+) -> Result<(Mesh, MeshInput, Vec<String>, Format)> {
+    let bytes = reading.read(path)?;
+    let (file, sha256) = rayon::join(|| formats::read(&bytes, path, &reading.wanted()), || hash(&bytes));
+    let FromFile {
+        mesh,
+        format,
+        mut notes,
+        ..
+    } = file.map_err(|e| e.in_file(path))?;
+    drop(bytes);
     let counts = mesh.face_counts();
     let input = MeshInput {
         path: path.display().to_string(),
-        sha256: hash(&bytes),
+        sha256,
         vertices: mesh.positions().len(),
         faces: mesh.face_count(),
         triangles: counts.triangles,
@@ -418,8 +443,17 @@ fn read_mesh(path: &Path, settings: &Settings, limit: MeshLimit) -> Result<(Mesh
         },
         mirror: settings.mirror,
     };
-    let noted = prepare(mesh, &how).map_err(|e| e.in_file(path))?;
-    Ok((noted.mesh, input, noted.notes))
+    let mut noted = prepare(mesh, &how).map_err(|e| e.in_file(path))?;
+    if settings.smooth.is_some()
+        && !settings.mirror
+        && let Some(x) = looks_like_a_half(&noted.mesh)
+    {
+        noted.notes.push(format!(
+            "the mesh is open along x = {x} and lies on one side of it: if it is one half, give --mirror, or its centre line is smoothed like a border"
+        ));
+    }
+    notes.append(&mut noted.notes);
+    Ok((noted.mesh, input, notes, format))
 }
 
 fn read_image(image: &Image, limit: PictureLimit) -> Result<(Picture, ImageRead)> {
@@ -470,7 +504,7 @@ fn outputs(
     checked: &Checked,
     pictures: &[Picture],
     images: &[ImageRead],
-    height: u32,
+    arguments: &CheckArguments,
 ) -> Result<Vec<files::Output>> {
     let report = &checked.report;
     let subjects: Vec<Subject<'_>> = checked
@@ -486,10 +520,15 @@ fn outputs(
         })
         .collect();
     let (pictures, written) = rayon::join(
-        || overlays(&subjects, height),
-        || -> Result<_> { Ok((json::write(report)?, csv::write(report)?)) },
+        || overlays(&subjects, arguments.picture_height),
+        || -> Result<_> {
+            // The report first: it refuses numbers that no output can hold.
+            let report_json = json::write(report)?;
+            let report_html = (!arguments.no_page).then(|| page(&subjects)).transpose()?;
+            Ok((report_json, csv::write(report)?, report_html))
+        },
     );
-    let ((all, single), (report_json, rows_csv)) = (pictures?, written?);
+    let ((all, single), (report_json, rows_csv, report_html)) = (pictures?, written?);
     let names = subjects
         .iter()
         .map(|s| files::overlay_name(&report.views[s.view].name));
@@ -500,6 +539,7 @@ fn outputs(
         (files::overlay_name("all"), all),
     ];
     out.extend(names.zip(single));
+    out.extend(report_html.map(|page| (files::PAGE.to_string(), page)));
     if let Some(held) = checked
         .to_hold
         .as_ref()

@@ -16,9 +16,10 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 
 use crate::error::{Error, Result};
-use crate::mesh::{Heading, UpAxis};
+use crate::mesh::{Axes, Heading, UpAxis};
 use crate::report::files;
 use crate::report::model::{ArmsMode, Lead, LineEdge, Smoothing, Stage};
+use crate::setup::{Setup, SetupFile};
 
 /// Everything is within tolerance.
 const EXIT_WITHIN: u8 = 0;
@@ -78,10 +79,10 @@ pub fn run() -> ExitCode {
     }
 }
 
-/// Says in one line that the program itself is at fault. A picture's decoder that gave up is no such fault: the library
+/// Says in one line that the program itself is at fault. A library that gave up on a file is no such fault: the library
 /// turns that into an error that names the file.
 fn complain(panic: &std::panic::PanicHookInfo<'_>) {
-    if crate::sheet::decode::is_decoding() {
+    if crate::caught::is_caught() {
         return;
     }
     let what = panic
@@ -97,6 +98,24 @@ fn complain(panic: &std::panic::PanicHookInfo<'_>) {
     );
 }
 
+/// The setup of a file; an empty one without a file.
+fn setup_of(path: Option<&Path>) -> Result<Setup> {
+    path.map_or_else(|| Ok(Setup::default()), |p| Ok(SetupFile::read(p)?.setup))
+}
+
+/// Borders that are meant: the command line's and the setup's.
+fn meant_borders(typed: &[u32], setup: &Setup) -> Vec<u32> {
+    let named = setup.mesh.borders.iter().flatten();
+    typed.iter().chain(named).copied().collect()
+}
+
+/// How a mesh stands by the command line, else by the setup.
+fn axes_of(up: Option<UpAxis>, setup: &Setup) -> Axes {
+    let up = up.or(setup.mesh.up).unwrap_or_default();
+    let told = setup.mesh.facing.and_then(|facing| Axes::new(up, facing));
+    told.unwrap_or(Axes::usual(up))
+}
+
 /// Prints a text. A reader that has seen enough and closed its end is no failure; a full disk is one.
 fn print(text: &str) -> Result<()> {
     use std::io::{ErrorKind, Write as _};
@@ -108,6 +127,14 @@ fn print(text: &str) -> Result<()> {
         }
         _ => Ok(()),
     }
+}
+
+/// Prints what was done to a mesh on the way in, and what its format loses on the way out.
+fn print_notes(notes: &[String], lost: Option<&str>) -> Result<()> {
+    for note in notes.iter().map(String::as_str).chain(lost) {
+        print(&format!("{note}\n"))?;
+    }
+    Ok(())
 }
 
 /// Writes a file whole or not at all, never over an input.

@@ -4,20 +4,20 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::limits::MeshLimit;
+use super::limits::{MeshArguments, MeshText};
 use super::{EXIT_WITHIN, write_whole};
 use crate::arms::{Posed, Told, pose};
 use crate::compare::wording::length;
 use crate::error::{Error, Result};
 use crate::mesh::axes::{turn_back, turn_upright};
 use crate::mesh::obj::rewrite::{Edits, FaceEdit, rewrite};
-use crate::mesh::{Axes, Heading, UpAxis, obj};
+use crate::mesh::{Axes, Heading, UpAxis};
 use crate::setup::SetupFile;
 
 /// Arguments of `drawntrue pose`, as typed.
 #[derive(Debug, Args)]
 pub(super) struct PoseArguments {
-    /// The mesh: OBJ
+    /// The mesh: OBJ, glTF, PLY or STL
     mesh: PathBuf,
     /// Degrees below the horizontal to which both upper arms are turned, from -90 (overhead) to 90 (straight down)
     #[arg(long, value_name = "DEGREES", value_parser = degrees, allow_hyphen_values = true)]
@@ -35,7 +35,7 @@ pub(super) struct PoseArguments {
     #[arg(long, value_name = "FILE")]
     setup: Option<PathBuf>,
     #[command(flatten)]
-    meshes: MeshLimit,
+    meshes: MeshArguments,
     /// Print nothing but errors
     #[arg(long)]
     quiet: bool,
@@ -50,8 +50,11 @@ fn degrees(text: &str) -> std::result::Result<f64, String> {
 
 pub(super) fn run(arguments: &PoseArguments) -> Result<u8> {
     let path = &arguments.mesh;
-    let text = arguments.meshes.read(path)?;
-    let read = obj::read(&text, arguments.meshes.limits()).map_err(|e| e.in_file(path))?;
+    let MeshText {
+        text,
+        mesh: read,
+        notes,
+    } = arguments.meshes.read_text(path)?;
     let axes = match (arguments.up.unwrap_or_default(), arguments.facing) {
         (up, None) => Axes::usual(up),
         (up, Some(facing)) => Axes::new(up, facing)
@@ -78,8 +81,11 @@ pub(super) fn run(arguments: &PoseArguments) -> Result<u8> {
         faces,
         positions,
     };
-    write_whole(&arguments.mesh_out, &rewrite(&text, &before, &edits)?, &[path])?;
+    let out = rewrite(&text, &before, &edits)?;
+    let (out, lost) = arguments.meshes.as_named(out, &arguments.mesh_out)?;
+    write_whole(&arguments.mesh_out, &out, &[path])?;
     if !arguments.quiet {
+        super::print_notes(&notes, lost)?;
         super::print(&described(&posed, upright.bounds().map_or(1.0, |b| b.size()[1])))?;
     }
     Ok(EXIT_WITHIN)

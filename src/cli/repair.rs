@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::limits::MeshLimit;
+use super::limits::{MeshArguments, MeshText};
 use super::{EXIT_OFF, EXIT_WITHIN, write_whole};
 use crate::audit::Options;
 use crate::audit::model::Outcome;
@@ -18,7 +18,7 @@ const MOST_LEFT: usize = 20;
 /// Arguments of `drawntrue repair`, as typed.
 #[derive(Debug, Args)]
 pub(super) struct RepairArguments {
-    /// The mesh: OBJ
+    /// The mesh: OBJ, glTF, PLY or STL
     mesh: PathBuf,
     /// Where the repaired mesh goes
     #[arg(long, value_name = "FILE")]
@@ -40,11 +40,17 @@ pub(super) struct RepairArguments {
     /// Where the mirror plane x = X lies (without it the plane is found)
     #[arg(long, value_name = "X", allow_negative_numbers = true, value_parser = super::finite)]
     plane: Option<f64>,
+    /// Open borders that are meant, each named by one of its vertices, counted from 0
+    #[arg(long, value_name = "VERTEX,…", value_delimiter = ',')]
+    meant_border: Vec<u32>,
+    /// A setup file, for what is not given here: which axis is up, mirror plane, borders that are meant
+    #[arg(long, value_name = "FILE")]
+    setup: Option<PathBuf>,
     /// Which axis of the mesh file points up: y (facing +z) or z (facing −y)
-    #[arg(long, value_name = "y|z", value_parser = super::up_axis, default_value = "y")]
-    up: UpAxis,
+    #[arg(long, value_name = "y|z", value_parser = super::up_axis)]
+    up: Option<UpAxis>,
     #[command(flatten)]
-    meshes: MeshLimit,
+    meshes: MeshArguments,
     /// Print nothing but errors
     #[arg(long)]
     quiet: bool,
@@ -77,7 +83,8 @@ pub(super) fn run(arguments: &RepairArguments) -> Result<u8> {
             .in_file(&map)
             .advise("give --map another name"));
     }
-    let text = arguments.meshes.read(path)?;
+    let setup = super::setup_of(arguments.setup.as_deref())?;
+    let MeshText { text, notes, .. } = arguments.meshes.read_text(path)?;
     let wanted = Wanted {
         kinds: ALL
             .into_iter()
@@ -85,10 +92,11 @@ pub(super) fn run(arguments: &RepairArguments) -> Result<u8> {
             .filter(|k| !arguments.skip.contains(k))
             .collect(),
         from_left: arguments.from,
-        up: arguments.up,
+        up: arguments.up.or(setup.mesh.up).unwrap_or_default(),
         limits: arguments.meshes.limits(),
         audit: Options {
-            plane_x: arguments.plane,
+            plane_x: arguments.plane.or(setup.mesh.plane),
+            meant_borders: super::meant_borders(&arguments.meant_border, &setup),
             ..Options::default()
         },
     };
@@ -96,8 +104,12 @@ pub(super) fn run(arguments: &RepairArguments) -> Result<u8> {
     let mut json = serde_json::to_vec(&done).map_err(|e| Error::new(e.to_string()))?;
     json.push(b'\n');
     write_whole(&map, &json, &[path])?;
-    write_whole(&arguments.mesh_out, &done.text, &[path])?;
+    let (out, lost) = arguments
+        .meshes
+        .as_named(done.text.clone(), &arguments.mesh_out)?;
+    write_whole(&arguments.mesh_out, &out, &[path])?;
     if !arguments.quiet {
+        super::print_notes(&notes, lost)?;
         super::print(&described(&done))?;
     }
     Ok(if done.audit.outcome() == Outcome::Fail {

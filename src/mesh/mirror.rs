@@ -37,7 +37,15 @@ const ADVICE: &str = "leave --mirror away if the model is whole, or cut it in ha
 /// # Errors
 /// If the mesh is no half: it has no open border on a plane x = c that spans it, or it lies on both sides of
 /// that plane. If the whole has more vertices or corners than 32 bits can number.
-pub fn mirror(mut mesh: Mesh) -> Result<Noted> {
+pub fn mirror(mesh: Mesh) -> Result<Noted> {
+    mirror_and_trace(mesh).map(|done| done.0)
+}
+
+/// As [`mirror`]; also gives for each face that was added, in order, the face whose image it is.
+///
+/// # Errors
+/// As [`mirror`].
+pub fn mirror_and_trace(mut mesh: Mesh) -> Result<(Noted, Vec<u32>)> {
     let Some(extent) = mesh.bounds_of_faces() else {
         return Err(Error::new("the mesh has no faces to mirror").advise("choose other groups"));
     };
@@ -74,7 +82,7 @@ pub fn mirror(mut mesh: Mesh) -> Result<Noted> {
         mesh.positions.push([2.0 * plane - x, y, z]);
     }
     let faces = mesh.face_count();
-    append_mirrored_faces(&mut mesh, &image)?;
+    let images_of = append_mirrored_faces(&mut mesh, &image)?;
     notes.push(format!(
         "mirrored {} faces about x = {plane:.6} and joined {joined} vertices of the border",
         mesh.face_count() - faces,
@@ -84,11 +92,20 @@ pub fn mirror(mut mesh: Mesh) -> Result<Noted> {
             "{loose} of the joined vertices are off the mirror plane, by up to {farthest:.6}; they were left in place"
         ));
     }
-    Ok(Noted { mesh, notes })
+    Ok((Noted { mesh, notes }, images_of))
 }
 
-fn append_mirrored_faces(mesh: &mut Mesh, image: &[u32]) -> Result<()> {
+/// The x of the plane at which a mesh looks like one half: it is open along it and lies on one side. The mesh must be y up,
+/// facing z. An open sheet may look so too.
+pub fn looks_like_a_half(mesh: &Mesh) -> Option<f64> {
+    let extent = mesh.bounds_of_faces()?;
+    let size = extent.largest();
+    find_plane(mesh, &Border::of(mesh), &extent, JOIN * size, ROUNDING * size).ok()
+}
+
+fn append_mirrored_faces(mesh: &mut Mesh, image: &[u32]) -> Result<Vec<u32>> {
     let runs: Vec<_> = mesh.group_runs().collect();
+    let mut images_of = Vec::with_capacity(mesh.face_count());
     for run in runs {
         for face in run.faces {
             let corners = mesh.starts[face] as usize..mesh.starts[face + 1] as usize;
@@ -98,6 +115,7 @@ fn append_mirrored_faces(mesh: &mut Mesh, image: &[u32]) -> Result<()> {
             {
                 continue;
             }
+            images_of.push(face as u32);
             mesh.start_run(run.group as u32);
             mesh.corners.push(image[mesh.corners[corners.start] as usize]);
             for corner in (corners.start + 1..corners.end).rev() {
@@ -107,7 +125,7 @@ fn append_mirrored_faces(mesh: &mut Mesh, image: &[u32]) -> Result<()> {
                 .push(u32::try_from(mesh.corners.len()).map_err(|_| too_large())?);
         }
     }
-    Ok(())
+    Ok(images_of)
 }
 
 fn too_large() -> Error {

@@ -6,6 +6,7 @@
 pub mod adjacency;
 pub mod axes;
 pub mod bounds;
+pub mod formats;
 pub mod mirror;
 pub mod near;
 pub mod obj;
@@ -136,6 +137,45 @@ impl Mesh {
             groups,
             runs,
         })
+    }
+
+    /// A mesh whose faces and groups hold by the way they were made; only its positions are checked.
+    ///
+    /// # Errors
+    /// If a coordinate is not finite.
+    pub(crate) fn with_faces_known(
+        positions: Vec<[f64; 3]>,
+        corners: Vec<u32>,
+        starts: Vec<u32>,
+        groups: Vec<Group>,
+        runs: Vec<(u32, u32)>,
+    ) -> Result<Self> {
+        use rayon::prelude::*;
+        let broken = positions
+            .par_iter()
+            .with_min_len(1 << 14)
+            .position_first(|p| !p.iter().all(|c| c.is_finite()));
+        if let Some(v) = broken {
+            return Err(Error::new("a coordinate is not a finite number").at(format!("vertex {v}")));
+        }
+        let made = Self {
+            positions,
+            corners,
+            starts,
+            groups,
+            runs,
+        };
+        debug_assert!(
+            Self::new(
+                made.positions.clone(),
+                made.corners.clone(),
+                made.starts.clone(),
+                made.groups.clone(),
+                made.runs.clone()
+            )
+            .is_ok()
+        );
+        Ok(made)
     }
 
     /// A mesh of one group from a list of polygons, checked as in [`Mesh::new`].
@@ -288,6 +328,44 @@ impl Mesh {
             }
         }
         kept
+    }
+
+    /// The same faces over other vertices: `number` has for each vertex the one of `positions` that takes its place.
+    ///
+    /// # Panics
+    /// A vertex has no number, or one that does not exist.
+    #[must_use]
+    pub(crate) fn with_vertices(&self, positions: Vec<[f64; 3]>, number: &[u32]) -> Self {
+        let corners: Vec<u32> = self.corners.iter().map(|&v| number[v as usize]).collect();
+        assert!(corners.iter().all(|&v| (v as usize) < positions.len()));
+        Self {
+            positions,
+            corners,
+            ..self.clone()
+        }
+    }
+
+    /// The same vertices and groups with other faces: `face` has the corners of each one, `None` where it goes.
+    ///
+    /// # Panics
+    /// A face has fewer than three corners.
+    #[must_use]
+    pub(crate) fn with_faces(&self, face: impl Fn(usize) -> Option<Vec<u32>>) -> Self {
+        let mut out = Self {
+            positions: self.positions.clone(),
+            groups: self.groups.clone(),
+            starts: vec![0],
+            ..Self::default()
+        };
+        for run in self.group_runs() {
+            for corners in run.faces.filter_map(&face) {
+                assert!(corners.len() >= MIN_CORNERS);
+                out.start_run(run.group as u32);
+                out.corners.extend(corners);
+                out.starts.push(out.corners.len() as u32);
+            }
+        }
+        out
     }
 
     /// Lets the face that is added next belong to this group.

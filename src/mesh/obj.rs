@@ -14,6 +14,7 @@
 //! Source of the format: from memory.
 
 mod cursor;
+pub mod dress;
 mod fault;
 mod piece;
 pub mod rewrite;

@@ -14,15 +14,21 @@ pub struct Shells {
 impl Shells {
     /// The shells of a mesh.
     pub fn of(mesh: &Mesh) -> Self {
+        Self::without(mesh, |_| false)
+    }
+
+    /// The shells that the faces make which are not left out.
+    pub fn without(mesh: &Mesh, left_out: impl Fn(usize) -> bool) -> Self {
         let mut sets = Sets::new(mesh.positions().len());
-        for face in mesh.faces() {
+        let faces = || mesh.faces().enumerate().filter(|(f, _)| !left_out(*f));
+        for (_, face) in faces() {
             for pair in face.windows(2) {
                 sets.join(pair[0], pair[1]);
             }
         }
         let mut number = vec![super::adjacency::NONE; mesh.positions().len()];
         let (mut first_faces, mut face_counts) = (Vec::new(), Vec::new());
-        for (f, face) in mesh.faces().enumerate() {
+        for (f, face) in faces() {
             let root = sets.root(face[0]) as usize;
             if number[root] == super::adjacency::NONE {
                 number[root] = first_faces.len() as u32;

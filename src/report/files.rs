@@ -5,7 +5,7 @@
 //! A run that is killed may leave such a file; its name begins with `.drawntrue-`, and a later run removes it.
 //! Limit: a power failure within the last seconds can still lose a file, nothing is forced onto the disk.
 
-use std::io::Write as _;
+use std::io::{Read as _, Write as _};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -22,6 +22,12 @@ const TEMPORARY: &str = ".drawntrue-";
 const LEFT_AFTER: Duration = Duration::from_secs(3600);
 /// What overlays are called: this, the view's name, `.png`.
 const OVERLAY: &str = "overlay-";
+/// What the page is called.
+pub const PAGE: &str = "report.html";
+/// What a page of this program begins with, about.
+const OUR_PAGE: &[u8] = br#"data-made-by="drawntrue""#;
+/// It stands within so many bytes.
+const PAGE_BEGINS: usize = 128;
 /// Names that views can have; a second one has `-2` behind it.
 const VIEWS: [&str; 5] = ["front", "side", "back", "three-quarter", "top"];
 
@@ -61,7 +67,7 @@ fn remove_left(folder: &Path) {
     }
 }
 
-/// Writes all files, then removes overlays of views that an earlier run had and this one has not.
+/// Writes all files, then removes overlays and the page of an earlier run that this one has not.
 /// Returns the paths in the order of `outputs`.
 ///
 /// # Errors
@@ -88,7 +94,7 @@ pub fn write_plain(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Resul
     }
     let mut written = Vec::with_capacity(ready.len());
     for (file, to) in ready {
-        file.persist(&to).map_err(|e| unwritable(&to, &e.error))?;
+        place(file, &to)?;
         written.push(to);
     }
     Ok(written)
@@ -101,10 +107,22 @@ pub fn write_plain(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Resul
 pub fn write_one(folder: &Path, name: &str, content: &[u8], inputs: &[&Path]) -> Result<PathBuf> {
     let to = folder.join(name);
     free(&to, &canonical(inputs))?;
-    filled(folder, content)?
-        .persist(&to)
-        .map_err(|e| unwritable(&to, &e.error))?;
+    place(filled(folder, content)?, &to)?;
     Ok(to)
+}
+
+/// Puts a complete file in its place. Where one of that name is there already, the two are exchanged in one step and the
+/// old one goes: renaming over it takes ten times as long on file systems that then begin to write the new one out.
+fn place(file: NamedTempFile, to: &Path) -> Result<()> {
+    #[cfg(target_os = "linux")]
+    {
+        use rustix::fs::{CWD, RenameFlags, renameat_with};
+        if renameat_with(CWD, file.path(), CWD, to, RenameFlags::EXCHANGE).is_ok() {
+            // Dropped, the temporary name goes, which is the old file's now.
+            return Ok(());
+        }
+    }
+    file.persist(to).map(drop).map_err(|e| unwritable(to, &e.error))
 }
 
 fn canonical(inputs: &[&Path]) -> Vec<PathBuf> {
@@ -187,15 +205,24 @@ fn is_overlay(name: &str) -> bool {
     })
 }
 
+/// Whether a page is one of this program: somebody else's has a place of its own.
+fn is_our_page(path: &Path) -> bool {
+    let mut start = Vec::with_capacity(PAGE_BEGINS);
+    std::fs::File::open(path)
+        .and_then(|f| f.take(PAGE_BEGINS as u64).read_to_end(&mut start))
+        .is_ok_and(|_| start.windows(OUR_PAGE.len()).any(|w| w == OUR_PAGE))
+}
+
 fn remove_stale(folder: &Path, outputs: &[Output], taken: &[PathBuf]) {
     let Ok(entries) = std::fs::read_dir(folder) else {
         return;
     };
     for entry in entries.flatten() {
         let name = entry.file_name();
+        let ours = |n: &str| is_overlay(n) || (n == PAGE && is_our_page(&entry.path()));
         let stale = name
             .to_str()
-            .is_some_and(|n| is_overlay(n) && !outputs.iter().any(|(o, _)| o == n));
+            .is_some_and(|n| !outputs.iter().any(|(o, _)| o == n) && ours(n));
         let an_input = || entry.path().canonicalize().is_ok_and(|p| taken.contains(&p));
         if stale && entry.file_type().is_ok_and(|t| t.is_file()) && !an_input() {
             // An old picture that stays is a nuisance, not a failure.
@@ -293,6 +320,22 @@ mod tests {
                 "report.json"
             ]
         );
+    }
+
+    #[test]
+    fn the_page_of_an_earlier_run_goes_and_anothers_stays() {
+        for (page, stays) in [
+            (
+                "<!doctype html>\n<html lang=\"en\" data-made-by=\"drawntrue\">",
+                false,
+            ),
+            ("<!doctype html>\n<html lang=\"en\">drawntrue", true),
+        ] {
+            let dir = tempfile::tempdir().expect("a folder");
+            fs::write(dir.path().join(PAGE), page).expect("written");
+            write(dir.path(), &outputs(&[("report.json", "x")]), &[]).expect("written");
+            assert_eq!(names(dir.path()).contains(&PAGE.to_string()), stays, "{page}");
+        }
     }
 
     #[test]

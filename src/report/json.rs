@@ -15,7 +15,7 @@ use crate::report::number::Decimals;
 /// The arrays whose elements take one line each and hold lengths only.
 const ROWS: [&[u8]; 2] = [b"rows", b"sections"];
 /// Arrays that stay on the line of their name.
-const SHORT: [&[u8]; 11] = [
+const SHORT: [&[u8]; 12] = [
     b"shoulder",
     b"box_px",
     b"between",
@@ -26,6 +26,7 @@ const SHORT: [&[u8]; 11] = [
     b"line_diff_pct",
     b"groups",
     b"skip_groups",
+    b"borders",
     b"height_diff_pct",
 ];
 /// Bytes that a row takes, about: to ask for memory once.

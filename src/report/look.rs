@@ -132,7 +132,7 @@ pub const TEXT: f64 = 16.0;
 pub const SMALL: f64 = 14.5;
 /// Half the height of small letters, times their size: sets a text's middle onto a line.
 pub const HALF_LETTER: f64 = 0.33;
-/// The shipped font is light; a stroke of this share of its size brings it to the weight of a book face.
+/// The shipped font is light; lines heavier by this share of its size bring it to the weight of a book face.
 pub const BOOK_WEIGHT: f32 = 0.022;
 /// The same for headings.
 pub const STRONG_WEIGHT: f32 = 0.062;

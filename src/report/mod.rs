@@ -9,6 +9,7 @@ pub mod look;
 pub mod model;
 pub mod number;
 pub mod overlay;
+pub mod page;
 pub mod placement;
 pub mod proportions;
 #[cfg(test)]

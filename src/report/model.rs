@@ -216,6 +216,10 @@ pub struct Settings {
     pub groups: Vec<String>,
     /// `--skip-groups`.
     pub skip_groups: Vec<String>,
+    /// Open borders that are meant, by the setup file: each named by one of its vertices.
+    pub borders: Vec<u32>,
+    /// x of the mirror plane, by the setup file; `None`: found.
+    pub plane: Option<f64>,
     /// `--line-edge`: `centre`, `outer` or `inner`.
     pub line_edge: LineEdge,
     /// `--up`: `y` or `z`; `None`: recognised, see the placement.
@@ -259,6 +263,8 @@ impl Default for Settings {
             canon: None,
             groups: Vec::new(),
             skip_groups: Vec::new(),
+            borders: Vec::new(),
+            plane: None,
             line_edge: LineEdge::default(),
             up: None,
             facing: None,

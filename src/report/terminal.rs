@@ -6,6 +6,7 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
+use crate::check::MOST_CAGE_FACES;
 use crate::compare::wording::length;
 use crate::report::model::{AxesFrom, Facing, Kind, LandmarkSeen, Report, Verdict, View};
 
@@ -425,7 +426,10 @@ fn remarks(out: &mut String, report: &Report, style: Style) {
         lines.extend(lost.map(|l| format!("{} view: {}", clean(&v.name), clean(&l.text))));
     }
     lines.extend(report.notes.iter().map(|n| clean(n)));
-    lines.extend(report.mesh_audit.iter().map(|a| clean(&a.text)));
+    lines.push(report.mesh_audit.as_ref().map_or_else(
+        || format!("the mesh was not audited: above {MOST_CAGE_FACES} faces `drawntrue audit` does it"),
+        |a| clean(&a.text),
+    ));
     if !lines.is_empty() {
         out.push('\n');
     }

@@ -20,7 +20,15 @@ pub(super) const TOP: [&str; 16] = [
     "image",
 ];
 /// Keys of `[mesh]`.
-pub(super) const MESH: [&str; 5] = ["up", "facing", "mirror", "groups", "skip-groups"];
+pub(super) const MESH: [&str; 7] = [
+    "up",
+    "facing",
+    "mirror",
+    "groups",
+    "skip-groups",
+    "plane",
+    "borders",
+];
 /// Keys of `[[image]]`.
 pub(super) const IMAGE: [&str; 10] = [
     "file",

@@ -121,6 +121,10 @@ pub struct MeshSetup {
     pub groups: Option<Vec<String>>,
     /// Groups that do not.
     pub skip_groups: Option<Vec<String>>,
+    /// x of the mirror plane.
+    pub plane: Option<f64>,
+    /// Open borders that are meant, each named by one of its vertices, counted from 0.
+    pub borders: Option<Vec<u32>>,
 }
 
 /// What an image was given as.

@@ -236,6 +236,10 @@ fn mesh(t: &Text<'_>, table: &Table) -> Result<MeshSetup> {
         mirror: t.get(table, "mirror", "true or false", Item::as_bool)?,
         groups: t.get(table, "groups", "a list of names", texts)?,
         skip_groups: t.get(table, "skip-groups", "a list of names", texts)?,
+        plane: t.get(table, "plane", "a number", |i| i.as_value().and_then(number))?,
+        borders: t.get(table, "borders", "a list of vertices, counted from 0", |i| {
+            list(i, |v| v.as_integer().and_then(|n| u32::try_from(n).ok()))
+        })?,
     })
 }
 

@@ -99,7 +99,11 @@ pub fn write(found: &Found) -> String {
          mirror = false\n\
          # Only these groups count (none named: all), and these do not.\n\
          groups = []\n\
-         skip-groups = []\n",
+         skip-groups = []\n\
+         # Where the mirror plane x lies; without this line it is found.\n\
+         # plane = 0.0\n\
+         # Open borders that are meant, each named by one of its vertices, counted from 0 (a neck, a cuff).\n\
+         borders = []\n",
     );
     out += &append(found);
     out

@@ -3,15 +3,14 @@
 //! Sixteen-bit channels are reduced to eight by their high byte, orientation tags are applied. Dimensions are
 //! checked before any pixel is decoded, so that a small file cannot claim the memory of a huge one.
 
-use std::cell::Cell;
 use std::io::Cursor;
-use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use image::metadata::Orientation;
 use image::{ColorType, DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits};
 
 use super::picture::{Channels, Picture};
 use super::whole::{jpeg_is_whole, webp_is_whole};
+use crate::caught::caught;
 use crate::error::{Error, Result};
 
 /// Largest picture that is decoded, in pixels: a 600 dpi scan of A2 is 139 megapixels.
@@ -32,19 +31,7 @@ pub fn decode(bytes: &[u8], max_pixels: u64) -> Result<Picture> {
         return Err(Error::new("the file is empty").advise("export the drawing again"));
     }
     // Decoders of hostile files have panicked before; a panic is one more way of being unreadable.
-    DECODING.set(true);
-    let done = catch_unwind(AssertUnwindSafe(|| decode_inner(bytes, max_pixels)));
-    DECODING.set(false);
-    done.unwrap_or_else(|_| Err(damaged("the decoder gave up")))
-}
-
-thread_local! {
-    static DECODING: Cell<bool> = const { Cell::new(false) };
-}
-
-/// Whether this thread is in [`decode`]: a panic then is caught and becomes an error, so a panic hook need not report it.
-pub fn is_decoding() -> bool {
-    DECODING.get()
+    caught(|| decode_inner(bytes, max_pixels)).unwrap_or_else(|| Err(damaged("the decoder gave up")))
 }
 
 fn damaged(what: &str) -> Error {

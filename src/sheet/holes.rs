@@ -464,21 +464,19 @@ fn strokes(departure: &Departure, grid: &Grid) -> Vec<Stroke> {
             x += 1;
         }
     }
-    for x in 0..w {
-        let mut y = 0;
-        while y < h {
-            let start = y;
-            while y < h && grid.of[y * w + x] == MARK {
-                y += 1;
-            }
-            if y > start {
+    // Columns are followed all at once, row by row, as the grid lies in memory.
+    let mut begun: Vec<Option<usize>> = vec![None; w];
+    for y in 0..=h {
+        for (x, begun) in begun.iter_mut().enumerate() {
+            if y < h && grid.of[y * w + x] == MARK {
+                begun.get_or_insert(y);
+            } else if let Some(start) = begun.take() {
                 let middle = (start + y) / 2;
                 let row = grid.row(x, middle);
                 if y - start < row.len() {
                     out.push(stroke(departure, grid, row, middle, start..y, false));
                 }
             }
-            y += 1;
         }
     }
     out

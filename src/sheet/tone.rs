@@ -68,14 +68,18 @@ impl Departure {
     }
 }
 
-/// Colour of a pixel laid over white.
-fn over_white(picture: &Picture, x: usize, y: usize) -> [i32; 3] {
-    let [r, g, b, a] = picture.rgba(x, y);
-    if a == 255 {
-        return [i32::from(r), i32::from(g), i32::from(b)];
-    }
+/// Colour of a pixel, given by its channels, laid over white.
+#[inline]
+fn over_white(pixel: &[u8]) -> [i32; 3] {
+    let (colour, a) = match *pixel {
+        [r, g, b] => return [i32::from(r), i32::from(g), i32::from(b)],
+        [v] => return [i32::from(v); 3],
+        [v, a] => ([v; 3], a),
+        [r, g, b, a, ..] => ([r, g, b], a),
+        [] => return [255; 3],
+    };
     let a = i32::from(a);
-    [r, g, b].map(|c| (i32::from(c) * a + 255 * (255 - a) + 127) / 255)
+    colour.map(|c| (i32::from(c) * a + 255 * (255 - a) + 127) / 255)
 }
 
 fn grey(c: [i32; 3]) -> i32 {
@@ -99,6 +103,8 @@ impl Paper {
         let step = (((w * h) as f64 / TONE_SAMPLES).sqrt() as usize).max(1);
         let mut histogram = [0u32; 256];
         let (mut clear, mut seen) = (0usize, 0usize);
+        let channels = picture.channels().count();
+        let has_alpha = matches!(picture.channels(), Channels::GreyAlpha | Channels::Rgba);
         for y in (0..h).step_by(step) {
             if picture.channels() == Channels::Grey {
                 for v in picture.row(y).iter().step_by(step) {
@@ -107,13 +113,12 @@ impl Paper {
                 }
                 continue;
             }
-            for x in (0..w).step_by(step) {
+            for pixel in picture.row(y).chunks_exact(channels).step_by(step) {
                 seen += 1;
-                clear += usize::from(picture.rgba(x, y)[3] == 0);
-                histogram[grey(over_white(picture, x, y)) as usize] += 1;
+                clear += usize::from(has_alpha && pixel[channels - 1] == 0);
+                histogram[grey(over_white(pixel)) as usize] += 1;
             }
         }
-        let has_alpha = matches!(picture.channels(), Channels::GreyAlpha | Channels::Rgba);
         let transparent = has_alpha && clear * TRANSPARENT_SHARE > seen;
         if transparent {
             let colours = vec![[255.0; 3]];
@@ -140,6 +145,7 @@ impl Paper {
         let (w, h) = (picture.width(), picture.height());
         let block = (w.max(h) / BLOCKS).max(16);
         let (columns, rows) = (w.div_ceil(block), h.div_ceil(block));
+        let channels = picture.channels().count();
         let step = step.min(block / 8).max(block / SAMPLES_ACROSS).max(1);
         let found: Vec<Option<[f32; 3]>> = (0..columns * rows)
             .into_par_iter()
@@ -162,9 +168,10 @@ impl Paper {
                 } else {
                     let mut counts = [[0u32; 256]; 3];
                     for y in down.step_by(step) {
-                        for x in across.clone().step_by(step) {
+                        let row = &picture.row(y)[across.start * channels..across.end * channels];
+                        for pixel in row.chunks_exact(channels).step_by(step) {
                             seen += 1;
-                            let c = over_white(picture, x, y);
+                            let c = over_white(pixel);
                             if (grey(c) - tone).abs() <= PAPER_REACH {
                                 for k in 0..3 {
                                     counts[k][c[k] as usize] += 1;
@@ -293,7 +300,8 @@ impl Paper {
             (x0, y1, (1.0 - tx) * ty),
             (x1, y1, tx * ty),
         ] {
-            let c = over_white(picture, px, py);
+            let channels = picture.channels().count();
+            let c = over_white(&picture.row(py)[px * channels..][..channels]);
             for k in 0..3 {
                 out[k] += weight * (c[k] as f32 - paper[k]);
             }
@@ -328,11 +336,12 @@ impl Paper {
         let mut values = vec![0u8; width * height];
         values.par_chunks_mut(width).enumerate().for_each(|(y, out)| {
             let mut p = [0i32; 3];
-            for (x, o) in out.iter_mut().enumerate() {
+            let row = picture.row(y).chunks_exact(picture.channels().count());
+            for (x, (o, pixel)) in out.iter_mut().zip(row).enumerate() {
                 if x % 8 == 0 {
                     p = self.at(x as f64 + 4.0, y as f64 + 0.5).map(|c| c.round() as i32);
                 }
-                let c = over_white(picture, x, y);
+                let c = over_white(pixel);
                 let least = (0..3).map(|k| (c[k] - p[k]).abs()).min().unwrap_or(0);
                 *o = least.min(255) as u8;
             }
@@ -366,17 +375,18 @@ impl Paper {
         }
         // The paper changes slowly: one look-up for eight pixels.
         let mut p = [0i32; 3];
-        for (x, o) in out.iter_mut().enumerate() {
+        for (x, (o, pixel)) in out.iter_mut().zip(row.chunks_exact(n)).enumerate() {
             if x % 8 == 0 {
                 p = self.at(x as f64 + 4.0, y as f64 + 0.5).map(|c| c.round() as i32);
             }
-            let d = if n <= 1 {
-                (i32::from(row[x]) - p[0]).abs()
+            let d = if n == 1 {
+                (i32::from(pixel[0]) - p[0]).abs()
             } else {
-                let c = over_white(picture, x, y);
+                let c = over_white(pixel);
                 let colour = (0..3).map(|k| (c[k] - p[k]).abs()).max().unwrap_or(0);
                 if self.transparent {
-                    colour.max(i32::from(picture.rgba(x, y)[3]))
+                    // Only pictures with opacity are transparent; it is the last channel.
+                    colour.max(i32::from(pixel[n - 1]))
                 } else {
                     colour
                 }

@@ -23,7 +23,7 @@ use crate::profile::scan::Edge;
 /// Views that share one walk.
 pub(crate) const VIEWS: usize = 4;
 
-/// Slots of the table of waiting edges, 2 to this power: 1 MB, what a core's second-level cache holds.
+/// Slots of the table of waiting edges, 2 to this power at most: 1 MB, what a core's second-level cache holds.
 const SLOT_BITS: u32 = 16;
 
 /// Faces a task takes at least, so that setting up its table does not count.
@@ -50,17 +50,22 @@ struct Waiting {
 
 struct Table {
     slots: Vec<Waiting>,
+    /// What a spread key is shifted by to make the number of a slot.
+    shift: u32,
     aside: Vec<Waiting>,
 }
 
 impl Table {
-    fn new() -> Self {
+    /// A table for so many faces: two edges a face, no slots for more.
+    fn new(faces: usize) -> Self {
+        let bits = (2 * faces.max(1)).next_power_of_two().ilog2().min(SLOT_BITS);
         let empty = Waiting {
             key: EMPTY,
             counts: [0; VIEWS],
         };
         Self {
-            slots: vec![empty; 1 << SLOT_BITS],
+            slots: vec![empty; 1 << bits],
+            shift: u64::BITS - bits,
             aside: Vec::new(),
         }
     }
@@ -75,7 +80,7 @@ impl Table {
         } else {
             (u64::from(to) << 32 | u64::from(from), turns.map(|t| -t))
         };
-        let slot = &mut self.slots[(key.wrapping_mul(SPREAD) >> (64 - SLOT_BITS)) as usize];
+        let slot = &mut self.slots[(key.wrapping_mul(SPREAD) >> self.shift) as usize];
         if slot.key != key {
             if slot.key != EMPTY {
                 self.aside.push(*slot);
@@ -107,8 +112,9 @@ pub(crate) fn remaining_edges(mesh: &Mesh, views: &[Azimuth]) -> Vec<Vec<Edge>> 
     let parts: Vec<Vec<Waiting>> = (0..tasks)
         .into_par_iter()
         .map(|t| {
-            let mut table = Table::new();
-            for f in t * faces / tasks..(t + 1) * faces / tasks {
+            let own = t * faces / tasks..(t + 1) * faces / tasks;
+            let mut table = Table::new(own.len());
+            for f in own {
                 walk_face(mesh, mesh.face(f), views, &mut table);
             }
             table.finish()

@@ -9,8 +9,12 @@
 
 mod positions;
 mod topology;
+mod values;
 
 pub use topology::{Crease, Topology};
+pub use values::Values;
+
+use positions::Borders;
 
 use crate::error::{Error, Result};
 use crate::mesh::Mesh;
@@ -56,11 +60,20 @@ impl serde::Serialize for Smoothing {
     }
 }
 
+/// Memory for positions, kept from one use of a [`Plan`] to the next.
+#[derive(Debug, Clone, Default)]
+pub struct Room {
+    now: Vec<[f64; 3]>,
+    before: Vec<[f64; 3]>,
+}
+
 /// The topology of every step from a cage to its smoothed surface: made once, used for any positions of that cage.
 #[derive(Debug, Clone)]
 pub struct Plan {
-    /// The cage's, then one for each step.
+    /// The cage's and those of all steps but the last.
     levels: Vec<Topology>,
+    /// The last step's; its faces alone where no more is needed.
+    last: Topology,
     smoothing: Smoothing,
 }
 
@@ -70,21 +83,10 @@ impl Plan {
     /// # Errors
     /// The smoothed mesh would have too many faces.
     pub fn new(mesh: &Mesh, smoothing: Smoothing, creases: &[Crease]) -> Result<Self> {
-        let steps = match smoothing {
-            Smoothing::Steps(n) => n,
-            Smoothing::Limit => return Self::limit(mesh, creases, LIMIT_FACES),
-        };
-        let faces = faces_after(mesh.corners().len(), steps);
-        if faces > MOST_FACES {
-            return Err(Error::new(format!(
-                "smoothing would make {faces} faces, more than {MOST_FACES}"
-            ))
-            .advise("use fewer steps"));
+        match smoothing {
+            Smoothing::Steps(n) => Self::build(mesh, n, smoothing, creases),
+            Smoothing::Limit => Self::limit(mesh, creases, LIMIT_FACES),
         }
-        Ok(Self {
-            levels: levels(mesh, creases, steps),
-            smoothing,
-        })
     }
 
     /// Plans the limit surface of a cage, shown by at most so many faces if one step has no more.
@@ -96,10 +98,31 @@ impl Plan {
         let steps = (1..=MOST_STEPS)
             .rev()
             .find(|n| faces_after(corners, *n) <= most_faces);
-        let plan = Self::new(mesh, Smoothing::Steps(steps.unwrap_or(1)), creases)?;
+        Self::build(mesh, steps.unwrap_or(1), Smoothing::Limit, creases)
+    }
+
+    fn build(mesh: &Mesh, steps: u8, smoothing: Smoothing, creases: &[Crease]) -> Result<Self> {
+        let faces = faces_after(mesh.corners().len(), steps);
+        if faces > MOST_FACES {
+            return Err(Error::new(format!(
+                "smoothing would make {faces} faces, more than {MOST_FACES}"
+            ))
+            .advise("use fewer steps"));
+        }
+        let mut levels = vec![Topology::of(mesh, creases)];
+        for _ in 1..steps {
+            let next = levels[levels.len() - 1].refined();
+            levels.push(next);
+        }
+        let before = &levels[levels.len() - 1];
+        let last = match smoothing {
+            Smoothing::Steps(_) => before.refined_faces(),
+            Smoothing::Limit => before.refined(),
+        };
         Ok(Self {
-            smoothing: Smoothing::Limit,
-            ..plan
+            levels,
+            last,
+            smoothing,
         })
     }
 
@@ -108,15 +131,55 @@ impl Plan {
     /// # Panics
     /// There are fewer positions than the cage has vertices.
     pub fn positions(&self, cage: &[[f64; 3]]) -> Vec<[f64; 3]> {
-        let mut at = cage.to_vec();
-        let (last, before) = self.levels.split_last().expect("a plan has levels");
-        for level in before {
-            at = positions::refined(level, &at);
+        self.carried(cage, Borders::Curved)
+    }
+
+    /// The same within memory that is kept between calls: for a cage whose vertices move again and again, where asking the
+    /// system for memory takes as long as the sums.
+    ///
+    /// # Panics
+    /// As [`Plan::positions`].
+    pub fn positions_in<'a>(&self, cage: &[[f64; 3]], room: &'a mut Room) -> &'a [[f64; 3]] {
+        self.carry(cage, Borders::Curved, room)
+    }
+
+    fn carried(&self, cage: &[[f64; 3]], borders: Borders) -> Vec<[f64; 3]> {
+        let mut room = Room::default();
+        self.carry(cage, borders, &mut room);
+        room.now
+    }
+
+    fn carry<'a>(&self, cage: &[[f64; 3]], borders: Borders, room: &'a mut Room) -> &'a [[f64; 3]] {
+        let next = |room: &mut Room, count: usize| {
+            std::mem::swap(&mut room.now, &mut room.before);
+            if room.now.capacity() < count {
+                // Memory that comes cleared is not written to twice.
+                room.now = vec![[0.0; 3]; count];
+            }
+            room.now.resize(count, [0.0; 3]);
+        };
+        for (i, level) in self.levels.iter().enumerate() {
+            next(room, positions::refined_count(level));
+            let at = if i == 0 { cage } else { &room.before };
+            positions::refined(level, at, borders, &mut room.now);
         }
         if self.smoothing == Smoothing::Limit {
-            at = positions::limit(last, &at);
+            next(room, self.last.vertex_count());
+            positions::limit(&self.last, &room.before, borders, &mut room.now);
         }
-        at
+        &room.now
+    }
+
+    /// After how many steps the surface's faces come.
+    pub fn steps(&self) -> u8 {
+        self.levels.len() as u8
+    }
+
+    /// The faces of the smoothed mesh that some neighbouring faces of the cage become.
+    pub fn faces_of(&self, cage: [usize; 2]) -> [usize; 2] {
+        // A face becomes as many as it has corners.
+        let onward = |f: usize| self.levels.iter().fold(f, |f, level| level.starts()[f] as usize);
+        cage.map(onward)
     }
 
     /// The smoothed mesh of a cage, with its groups.
@@ -124,32 +187,31 @@ impl Plan {
     /// # Errors
     /// Positions overflow.
     pub fn mesh(&self, cage: &Mesh) -> Result<Mesh> {
-        let last = &self.levels[self.levels.len() - 1];
-        let mut runs: Vec<(u32, u32)> = cage
-            .group_runs()
-            .map(|r| (r.faces.start as u32, r.group as u32))
-            .collect();
-        for level in &self.levels[..self.levels.len() - 1] {
-            // A face becomes as many as it has corners.
-            runs.iter_mut().for_each(|r| r.0 = level.starts()[r.0 as usize]);
-        }
-        Mesh::new(
-            self.positions(cage.positions()),
-            last.corners().to_vec(),
-            last.starts().to_vec(),
-            cage.groups().to_vec(),
-            runs,
-        )
+        let faces = (self.last.corners().to_vec(), self.last.starts().to_vec());
+        self.assembled(cage, faces)
     }
-}
 
-fn levels(mesh: &Mesh, creases: &[Crease], steps: u8) -> Vec<Topology> {
-    let mut out = vec![Topology::of(mesh, creases)];
-    for _ in 0..steps {
-        let next = out[out.len() - 1].refined();
-        out.push(next);
+    /// As [`Plan::mesh`], when the plan is not needed any more: its lists of faces become the mesh's.
+    ///
+    /// # Errors
+    /// Positions overflow.
+    pub fn into_mesh(mut self, cage: &Mesh) -> Result<Mesh> {
+        let faces = match self.smoothing {
+            Smoothing::Steps(_) => std::mem::take(&mut self.last).into_faces(),
+            // Its topology is needed once more.
+            Smoothing::Limit => (self.last.corners().to_vec(), self.last.starts().to_vec()),
+        };
+        self.assembled(cage, faces)
     }
-    out
+
+    fn assembled(&self, cage: &Mesh, (corners, starts): (Vec<u32>, Vec<u32>)) -> Result<Mesh> {
+        let runs = cage
+            .group_runs()
+            .map(|r| (self.faces_of([r.faces.start; 2])[0] as u32, r.group as u32))
+            .collect();
+        let positions = self.positions(cage.positions());
+        Mesh::with_faces_known(positions, corners, starts, cage.groups().to_vec(), runs)
+    }
 }
 
 /// The smoothed mesh of a cage without creases. See [`Plan`].
@@ -157,5 +219,5 @@ fn levels(mesh: &Mesh, creases: &[Crease], steps: u8) -> Vec<Topology> {
 /// # Errors
 /// As [`Plan::new`] and [`Plan::mesh`].
 pub fn smooth(mesh: &Mesh, smoothing: Smoothing) -> Result<Mesh> {
-    Plan::new(mesh, smoothing, &[])?.mesh(mesh)
+    Plan::new(mesh, smoothing, &[])?.into_mesh(mesh)
 }

@@ -1,8 +1,9 @@
 //! What must hold for any input of a reader: it ends, without a panic, with a sound value or an error of one line.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use drawntrue::audit::Options;
+use drawntrue::mesh::formats;
 use drawntrue::mesh::obj::{Limits, read};
 use drawntrue::mesh::prepare::{Preparation, prepare};
 use drawntrue::mesh::select::Choice;
@@ -74,6 +75,24 @@ pub(crate) fn mesh(bytes: &[u8]) {
     if let Some(done) = checked(repair(bytes, &wanted)) {
         let again = read(&done.text, limits).expect("what repair writes can be read");
         sound(&again);
+    }
+}
+
+/// A mesh file of any format, told by its first bytes: read, welded, its quads put together, projected.
+pub(crate) fn format(bytes: &[u8]) {
+    let wanted = formats::Wanted {
+        limits: Limits { max_faces: MAX_FACES },
+        quads: true,
+        ..formats::Wanted::default()
+    };
+    // Files that it refers to lie nowhere.
+    let nowhere = Path::new("/dev/null/mesh");
+    if let Some(file) = checked(formats::read(bytes, nowhere, &wanted)) {
+        sound(&file.mesh);
+        assert!(file.mesh.face_count() <= MAX_FACES);
+        if file.mesh.face_count() <= MAX_FACES_REPAIRED {
+            project(&file.mesh);
+        }
     }
 }
 

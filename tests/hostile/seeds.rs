@@ -17,6 +17,17 @@ pub(crate) type Seed = (&'static str, &'static [u8]);
 /// Mesh files.
 pub(crate) const MESHES: &[Seed] = files!["meshes/statements.obj", "meshes/head.obj", "animal.obj"];
 
+/// Mesh files of other formats.
+pub(crate) const FORMATS: &[Seed] = files![
+    "formats/both.glb",
+    "formats/both.ply",
+    "formats/both.stl",
+    "formats/both-big.ply",
+    "formats/both-text.ply",
+    "formats/both-text.stl",
+    "formats/embedded.gltf",
+];
+
 /// Picture files of all kinds that are read.
 pub(crate) const PICTURES: &[Seed] = files![
     "pictures/side-1-bit.png",

@@ -135,7 +135,7 @@ pub fn used_elsewhere(text: &[u8]) -> Option<Vec<u32>> {
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Kind {
+pub(super) enum Kind {
     Vertex,
     Face,
     /// A line or a point.
@@ -143,20 +143,20 @@ enum Kind {
     Other,
 }
 
-struct Statement<'a> {
-    kind: Kind,
+pub(super) struct Statement<'a> {
+    pub(super) kind: Kind,
     /// With its line end.
-    bytes: &'a [u8],
+    pub(super) bytes: &'a [u8],
 }
 
 /// Cuts a text into statements as the reader does.
-struct Statements<'a> {
+pub(super) struct Statements<'a> {
     text: &'a [u8],
     at: usize,
 }
 
 impl<'a> Statements<'a> {
-    fn new(text: &'a [u8]) -> Self {
+    pub(super) fn new(text: &'a [u8]) -> Self {
         Self { text, at: 0 }
     }
 
@@ -207,7 +207,7 @@ impl<'a> Iterator for Statements<'a> {
 }
 
 /// The words of a statement and where they begin, up to a comment. A backslash before a line end is a blank.
-fn tokens(bytes: &[u8]) -> impl Iterator<Item = (usize, &[u8])> {
+pub(super) fn tokens(bytes: &[u8]) -> impl Iterator<Item = (usize, &[u8])> {
     let gap = |at: usize| {
         let b = bytes[at];
         is_blank(b) || is_line_end(b) || (b == b'\\' && bytes.get(at + 1).is_none_or(|&n| is_line_end(n)))

@@ -168,29 +168,48 @@ fn figures(canvas: &mut Canvas, subjects: &[Subject<'_>], stages: &[Stage], shru
 
 /// The findings of all views in the order of their numbers; what the front and the back view both show stands once.
 fn all_notes<'a>(canvas: &Canvas, subjects: &'a [Subject<'_>]) -> Vec<Note<'a>> {
-    let mut all: Vec<(&Subject<'_>, &Finding)> = subjects
+    paired(subjects)
+        .into_iter()
+        .map(|((subject, finding), twin)| {
+            let name = capital(&subject.view().name);
+            let Some((other, twin)) = twin else {
+                return note(canvas, subject, finding, Some(&name), NOTES - INDENT);
+            };
+            let both = format!("{name} and {}", clean(&other.view().name));
+            let mut both = note(canvas, subject, finding, Some(&both), NOTES - INDENT);
+            both.twin = Some(twin);
+            both
+        })
+        .collect()
+}
+
+/// A finding and the view it is of.
+type Seen<'a> = (&'a Subject<'a>, &'a Finding);
+
+/// The findings of all views in the order of their numbers, each with what the opposite view shows of the same fault.
+fn paired<'a>(subjects: &'a [Subject<'_>]) -> Vec<(Seen<'a>, Option<Seen<'a>>)> {
+    let mut all: Vec<Seen<'a>> = subjects
         .iter()
         .flat_map(|s| s.view().findings.iter().map(move |f| (s, f)))
         .collect();
     all.sort_by_key(|(_, f)| f.number);
-    let mut out: Vec<Note<'a>> = Vec::new();
+    let mut out = Vec::new();
     while !all.is_empty() {
         let (subject, finding) = all.remove(0);
-        let name = capital(&subject.view().name);
         let twin = all
             .iter()
             .position(|(s, f)| opposite(subject, s) && same_place(finding, f));
-        let Some(k) = twin else {
-            out.push(note(canvas, subject, finding, Some(&name), NOTES - INDENT));
-            continue;
-        };
-        let (other, twin) = all.remove(k);
-        let both = format!("{name} and {}", clean(&other.view().name));
-        let mut both = note(canvas, subject, finding, Some(&both), NOTES - INDENT);
-        both.twin = Some(twin);
-        out.push(both);
+        out.push(((subject, finding), twin.map(|k| all.remove(k))));
     }
     out
+}
+
+/// Numbers of findings that are one fault, seen from opposite sides.
+pub(crate) fn twins(subjects: &[Subject<'_>]) -> Vec<[usize; 2]> {
+    paired(subjects)
+        .into_iter()
+        .filter_map(|((_, f), twin)| Some([f.number, twin?.1.number]))
+        .collect()
 }
 
 /// Whether two views see the figure from opposite sides.

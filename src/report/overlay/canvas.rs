@@ -13,11 +13,12 @@ use tiny_skia::{
 };
 
 use super::frame::Pane;
+use super::glyph::Cover;
 use super::hatch::{Hatching, Lean};
 use super::light::{Light, decode, encode};
 use super::text::Font;
 use crate::error::{Error, Result};
-use crate::report::look::{BOOK_WEIGHT, Colour, PAPER, STRONG_WEIGHT};
+use crate::report::look::{Colour, PAPER};
 
 /// Places of a chain this far from a straight line, in points, lie on it: a twentieth of a pixel changes no pixel's tone
 /// by more than that.
@@ -309,15 +310,40 @@ impl Canvas {
     ) -> f64 {
         #[cfg(test)]
         self.written.push(text.to_string());
-        if let Some(path) = self.font.path(text, size, at.0, at.1) {
-            let share = match weight {
-                Weight::Book => BOOK_WEIGHT,
-                Weight::Strong => STRONG_WEIGHT,
-            };
-            self.fill(&path, colour);
-            self.stroke(&path, Pen::solid(share * size as f32, colour), LineCap::Butt);
+        let size_px = (size * self.unit) as f32;
+        // Level strokes of letters are sharp where the baseline runs between two rows of pixels.
+        let (mut x, baseline) = ((at.0 * self.unit) as f32, (at.1 * self.unit).round() as f32);
+        let mut cover = Cover::default();
+        for c in text.chars() {
+            let glyph = self.font.glyph(c);
+            if glyph.cover(weight, size_px, [x, baseline], &mut cover) {
+                self.ink(&cover, colour);
+            }
+            x += glyph.advance * size_px;
         }
         at.0 + self.font.width(text, size)
+    }
+
+    /// Lays a colour over the pixels that something covers.
+    fn ink(&mut self, cover: &Cover, colour: Colour) {
+        let (w, h) = (self.pixmap.width() as usize, self.pixmap.height() as usize);
+        let pixels = self.pixmap.pixels_mut();
+        for (y, shares) in (cover.top..).zip(cover.shares.chunks_exact(cover.width)) {
+            let Some(y) = usize::try_from(y).ok().filter(|y| *y < h) else {
+                continue;
+            };
+            for (x, share) in (cover.left..).zip(shares).filter(|(_, s)| **s > 0.0) {
+                if let Some(x) = usize::try_from(x).ok().filter(|x| *x < w) {
+                    let pixel = &mut pixels[y * w + x];
+                    let under = [pixel.red(), pixel.green(), pixel.blue()];
+                    let blend = |k: usize| {
+                        let (a, b) = (f32::from(under[k]), f32::from(colour[k]));
+                        (a + (b - a) * share + 0.5) as u8
+                    };
+                    *pixel = opaque([blend(0), blend(1), blend(2)]);
+                }
+            }
+        }
     }
 
     /// The same, ending at a place.

@@ -18,8 +18,14 @@ use crate::space::{Point, Upright};
 const GROUND_STEP: usize = 8;
 /// Around the figure's own box so much still belongs to it, in pixels of the picture: the blur of a line.
 const BOX_MARGIN: f64 = 4.0;
-/// Squares along a side of a tile: a few pixels more than a line is wide.
-const TILE: usize = 16;
+/// Squares across and down a tile: a few pixels more than a line is wide, and fewer down, as they are asked row by row.
+const TILE: [usize; 2] = [8, 4];
+/// A picture is level if a row of the pane climbs by less than so many squares from its middle to its end: a fiftieth of
+/// a pixel's tone.
+const LEVEL: f64 = 0.02;
+
+/// No light is known.
+const NOTHING: Light = [f32::NAN; 4];
 
 /// A box of squares: columns and rows.
 type Squares = [std::ops::Range<usize>; 2];
@@ -42,6 +48,18 @@ pub(super) struct Drawing<'a> {
     /// Whether each tile of the picture shows anything but ground; empty where that is not known.
     drawn: Vec<bool>,
     tiles: [usize; 2],
+    /// Middle of the pane's rows, in pixels from its left.
+    middle: f64,
+}
+
+/// Reads pixels of one row of the pane from left to right, keeping the columns of squares that neighbours share.
+pub(super) struct RowReader<'a> {
+    drawing: &'a Drawing<'a>,
+    row: usize,
+    /// The two rows of squares and the share of the lower one; `None` where the picture is not level or ends.
+    level: Option<([usize; 2], f32)>,
+    /// The columns that were read last, mixed from both rows.
+    columns: [(usize, Light); 2],
 }
 
 impl<'a> Drawing<'a> {
@@ -69,7 +87,8 @@ impl<'a> Drawing<'a> {
             fade: DRAWING_FADE,
             blank: decode(PAPER),
             drawn: Vec::new(),
-            tiles: [shrunk.width.div_ceil(TILE), shrunk.height.div_ceil(TILE)],
+            tiles: [shrunk.width.div_ceil(TILE[0]), shrunk.height.div_ceil(TILE[1])],
+            middle: stage.pane.width / 2.0,
         };
         if let Some(ground) = drawing.find_ground(stage, figure) {
             drawing.ground = ground;
@@ -90,10 +109,10 @@ impl<'a> Drawing<'a> {
         let mut drawn = vec![false; columns * rows];
         let [across, down] = self.around(0..width, 0..height);
         for y in down {
-            let row = &mut drawn[y / TILE * columns..][..columns];
-            let tiles = across.start / TILE..across.end.div_ceil(TILE);
+            let row = &mut drawn[y / TILE[1] * columns..][..columns];
+            let tiles = across.start / TILE[0]..across.end.div_ceil(TILE[0]);
             for (drawn, tile) in row[tiles.clone()].iter_mut().zip(tiles) {
-                let squares = tile * TILE..((tile + 1) * TILE).min(self.shrunk.width);
+                let squares = tile * TILE[0]..((tile + 1) * TILE[0]).min(self.shrunk.width);
                 *drawn = *drawn || self.shrunk.any_below(y, squares, limit);
             }
         }
@@ -129,20 +148,28 @@ impl<'a> Drawing<'a> {
         if across.is_empty() || down.is_empty() {
             return true;
         }
-        let tiles = across.start / TILE..across.end.div_ceil(TILE);
-        (down.start / TILE..down.end.div_ceil(TILE))
+        let tiles = across.start / TILE[0]..across.end.div_ceil(TILE[0]);
+        (down.start / TILE[1]..down.end.div_ceil(TILE[1]))
             .all(|y| !self.drawn[y * self.tiles[0]..][tiles.clone()].contains(&true))
     }
 
-    /// The light of a pixel of the pane, evened out and lightened.
-    #[inline]
-    pub(super) fn light(&self, i: usize, j: usize) -> Light {
-        let read = self.read(i, j);
-        let light = if read[0].is_nan() { self.ground } else { read };
-        std::array::from_fn(|k| {
-            let even = (light[k] * self.even[k]).min(1.0);
-            (even + (1.0 - even) * self.fade) * self.blank[k]
-        })
+    /// A reader of one row of the pane.
+    pub(super) fn row(&self, row: usize) -> RowReader<'_> {
+        let climb = self.across.1 * self.middle;
+        let (_, v) = self.place(self.middle, row as f64 + 0.5);
+        let height = self.shrunk.height as f64;
+        let level = (climb.abs() < LEVEL && (0.0..height).contains(&v)).then(|| {
+            let v = (v - 0.5).clamp(0.0, height - 1.0);
+            let upper = v as usize;
+            let lower = (upper + 1).min(self.shrunk.height - 1);
+            ([upper, lower], (v - upper as f64) as f32)
+        });
+        RowReader {
+            drawing: self,
+            row,
+            level,
+            columns: [(usize::MAX, NOTHING); 2],
+        }
     }
 
     /// Place in the picture, in squares, of a place in the pane.
@@ -157,7 +184,6 @@ impl<'a> Drawing<'a> {
     /// The light of a pixel of the pane, from the four squares around it; not a number where there is nothing.
     #[inline]
     fn read(&self, i: usize, j: usize) -> Light {
-        const NOTHING: Light = [f32::NAN; 4];
         let (u, v) = self.place(i as f64 + 0.5, j as f64 + 0.5);
         let (width, height) = (self.shrunk.width, self.shrunk.height);
         let (w, h) = (width as f64, height as f64);
@@ -169,18 +195,21 @@ impl<'a> Drawing<'a> {
         let (i, j) = (u as usize, v as usize);
         let (fu, fv) = ((u - i as f64) as f32, (v - j as f64) as f32);
         let (right, down) = ((i + 1).min(width - 1), (j + 1).min(height - 1));
-        let take = |i: usize, j: usize| {
-            if self.is_others(i, j) {
-                NOTHING
-            } else {
-                self.shrunk.take(i, j)
-            }
-        };
         mix(
-            mix(take(i, j), take(right, j), fu),
-            mix(take(i, down), take(right, down), fu),
+            mix(self.take(i, j), self.take(right, j), fu),
+            mix(self.take(i, down), self.take(right, down), fu),
             fv,
         )
+    }
+
+    /// The light of a square; not a number where it belongs to another figure.
+    #[inline]
+    fn take(&self, i: usize, j: usize) -> Light {
+        if self.is_others(i, j) {
+            NOTHING
+        } else {
+            self.shrunk.take(i, j)
+        }
     }
 
     /// Whether a square belongs to another figure: nothing is there, it becomes ground.
@@ -208,6 +237,51 @@ impl<'a> Drawing<'a> {
             let middle = one.len() / 2;
             *one.select_nth_unstable_by(middle, f32::total_cmp).1
         }))
+    }
+}
+
+impl RowReader<'_> {
+    /// The light of a pixel of the row, evened out and lightened.
+    #[inline]
+    pub(super) fn light(&mut self, i: usize) -> Light {
+        let drawing = self.drawing;
+        let read = match self.level {
+            Some((rows, share)) => self.between(i, rows, share),
+            None => drawing.read(i, self.row),
+        };
+        let light = if read[0].is_nan() { drawing.ground } else { read };
+        std::array::from_fn(|k| {
+            let even = (light[k] * drawing.even[k]).min(1.0);
+            (even + (1.0 - even) * drawing.fade) * drawing.blank[k]
+        })
+    }
+
+    /// The light of a pixel of a level row, from the four squares around it.
+    #[inline]
+    fn between(&mut self, i: usize, rows: [usize; 2], share: f32) -> Light {
+        let drawing = self.drawing;
+        let width = drawing.shrunk.width;
+        let (u, _) = drawing.place(i as f64 + 0.5, self.row as f64 + 0.5);
+        if !(0.0..width as f64).contains(&u) {
+            return NOTHING;
+        }
+        let u = (u - 0.5).clamp(0.0, width as f64 - 1.0);
+        let left = u as usize;
+        let right = (left + 1).min(width - 1);
+        let [a, b] = self.columns;
+        let column = |i: usize| {
+            if i == a.0 {
+                a
+            } else if i == b.0 {
+                b
+            } else {
+                let [upper, lower] = rows.map(|j| drawing.take(i, j));
+                (i, mix(upper, lower, share))
+            }
+        };
+        self.columns = [column(left), column(right)];
+        let [a, b] = self.columns;
+        mix(a.1, b.1, (u - left as f64) as f32)
     }
 }
 

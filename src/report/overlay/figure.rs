@@ -17,7 +17,7 @@ use crate::report::look::{
 use crate::space::ViewUnits;
 
 /// Pixels side by side that are looked at together: if they show one thing, they are set at once.
-const STRETCH: usize = 16;
+const STRETCH: usize = 8;
 
 /// A figure on its stage.
 pub(super) struct Figure {
@@ -64,6 +64,7 @@ impl Figure {
                 .chunks_mut(STRETCH)
                 .zip(in_mesh[of_row.clone()].chunks(STRETCH))
                 .zip(in_drawing[of_row].chunks(STRETCH));
+            let mut reader = drawing.as_ref().map(|d| d.row(j));
             for (n, ((pixels, mesh), drawn)) in parts.enumerate() {
                 let first = n * STRETCH;
                 let blank = drawing
@@ -78,8 +79,8 @@ impl Figure {
                     continue;
                 }
                 for (k, (pixel, (m, d))) in pixels.iter_mut().zip(mesh.iter().zip(drawn)).enumerate() {
-                    let mut light = match &drawing {
-                        Some(drawing) if !blank => drawing.light(first + k, j),
+                    let mut light = match &mut reader {
+                        Some(reader) if !blank => reader.light(first + k),
                         _ => paper,
                     };
                     let (m, d) = (levels[usize::from(*m)], levels[usize::from(*d)]);

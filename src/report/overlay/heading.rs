@@ -14,7 +14,7 @@ const SECOND: f64 = 65.0;
 const APART: f64 = 22.0;
 
 /// The verdict in words.
-pub(super) fn words(verdict: Verdict) -> &'static str {
+pub(crate) fn words(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::OnModel => "on model",
         Verdict::OffModel => "off model",

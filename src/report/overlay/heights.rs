@@ -85,6 +85,13 @@ fn figure_at(subject: &Subject<'_>, y: f64) -> Option<[f64; 2]> {
     (low <= high).then_some([low, high])
 }
 
+/// The same for another picture: name, height, and whether it is a guide line.
+pub(crate) fn told(subject: &Subject<'_>) -> Vec<(String, f64, bool)> {
+    let mut all = heights(subject);
+    all.sort_by(|a, b| b.y.total_cmp(&a.y));
+    all.into_iter().map(|h| (h.name, h.y, h.guide)).collect()
+}
+
 /// Landmarks, and guide lines that are not one's.
 fn heights(subject: &Subject<'_>) -> Vec<Height> {
     let mut out: Vec<Height> = subject

@@ -42,14 +42,14 @@ pub(super) fn table() -> &'static [f32; 256] {
 
 /// The light of a colour.
 #[inline]
-pub(super) fn decode(colour: Colour) -> Light {
+pub(crate) fn decode(colour: Colour) -> Light {
     let [r, g, b] = colour.map(|v| DECODE[usize::from(v)]);
     [r, g, b, 0.0]
 }
 
 /// The colour of a light.
 #[inline]
-pub(super) fn encode(light: Light) -> Colour {
+pub(crate) fn encode(light: Light) -> Colour {
     let table: &[u8] = &ENCODE;
     let [r, g, b, _] = light.map(|v| v.clamp(0.0, 1.0) * STEPS as f32 + 0.5);
     [r, g, b].map(|v| table[v as usize])

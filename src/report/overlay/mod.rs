@@ -9,6 +9,7 @@ mod chart;
 mod drawing;
 mod figure;
 mod frame;
+mod glyph;
 mod hatch;
 mod heading;
 mod heights;
@@ -21,7 +22,7 @@ pub(crate) mod png;
 mod shrunk;
 mod spread;
 mod steps;
-mod text;
+pub(crate) mod text;
 
 use rayon::prelude::*;
 
@@ -37,6 +38,11 @@ use crate::sheet::read::Reading;
 use crate::space::{Bounds, ViewUnits};
 
 pub use steps::StepPictures;
+
+pub(crate) use all::twins;
+pub(crate) use heading::words;
+pub(crate) use heights::told as heights;
+pub(crate) use light::{Light, decode as light_of, encode as encode_light};
 
 use all::Plan;
 use canvas::Canvas;

@@ -54,12 +54,17 @@ pub(crate) fn encode(pixmap: &Pixmap, unit: f64) -> Result<Vec<u8>> {
 /// Palette and indices of a picture; `None` if it has too many colours.
 fn indexed(rgba: &[u8]) -> Option<(Vec<u8>, Vec<u8>)> {
     let mut colours = Colours::default();
-    each_run(rgba, |colour, length| colours.count(colour, length));
+    // Number of the colour and length of each run.
+    let mut runs: Vec<(u16, u32)> = Vec::new();
+    each_run(rgba, |colour, length| {
+        runs.push((colours.count(colour, length), length as u32));
+    });
     let palette = colours.choose()?;
     let mut indices = Vec::with_capacity(rgba.len() / 4);
-    each_run(rgba, |colour, length| {
-        indices.resize(indices.len() + length, colours.index(colour));
-    });
+    for (number, length) in runs {
+        let place = colours.places[usize::from(number)];
+        indices.resize(indices.len() + length as usize, place);
+    }
     Some((palette, indices))
 }
 
@@ -108,18 +113,21 @@ impl Colours {
         slot
     }
 
-    fn count(&mut self, colour: u32, times: usize) {
+    /// Counts a colour, whose number it returns.
+    fn count(&mut self, colour: u32, times: usize) -> u16 {
         self.slots.resize(SLOTS, (0, u32::MAX));
         // A picture of so many colours gets no palette: no need to know them all.
         if self.known.len() > MOST_COUNTED {
-            return;
+            return 0;
         }
         let slot = self.slot(colour);
         if self.slots[slot].1 == u32::MAX {
             self.slots[slot] = (colour, self.known.len() as u32);
             self.known.push((colour, 0));
         }
-        self.known[self.slots[slot].1 as usize].1 += times;
+        let number = self.slots[slot].1;
+        self.known[number as usize].1 += times;
+        number as u16
     }
 
     /// Chooses the palette, the most frequent colour first, and gives every colour its place there. Frequent colours
@@ -162,11 +170,6 @@ impl Colours {
             palette.extend_from_slice(&colour.to_be_bytes()[1..]);
         }
         Some(palette)
-    }
-
-    fn index(&self, colour: u32) -> u8 {
-        let number = self.slots[self.slot(colour)].1;
-        self.places.get(number as usize).copied().unwrap_or(0)
     }
 }
 
