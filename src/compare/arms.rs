@@ -290,7 +290,7 @@ fn practice(report: &ArmReport, scale: &Scale<'_>) -> Vec<String> {
     if report.length_diff.is_some_and(|d| d != 0.0) {
         out.push(
             "rather slightly long than short: an elbow that bends a little takes up what is too long, a short arm does \
-             not reach what the drawings let it reach"
+             not reach what the drawings let it reach; common practice"
                 .to_string(),
         );
     }

@@ -148,7 +148,7 @@ pub fn proportions(report: &Report, style: Style) -> String {
         out,
         "\n{}",
         style.bold(&format!(
-            "{:<12}{:>9}{:>9}{:>9}{:>14}{:>11}{:>10}{:>9}{:>9}",
+            "{:<14}{:>7}{:>9}{:>9}{:>14}{:>13}{:>9}{:>9}{:>9}",
             "percent, heads",
             "drawn",
             "mesh",
@@ -171,7 +171,7 @@ pub fn proportions(report: &Report, style: Style) -> String {
     for r in &p.rows {
         let _ = writeln!(
             out,
-            "{:<14}{:>7}{:>9}{:>9}{:>14}{:>11}{:>10}{:>9}{:>9}",
+            "{:<14}{:>7}{:>9}{:>9}{:>14}{:>13}{:>9}{:>9}{:>9}",
             r.name,
             pct(r.drawing_pct),
             pct(r.mesh_pct),
@@ -392,7 +392,7 @@ fn arms(out: &mut String, report: &Report, style: Style) {
             if a.armpit_lower < 0.0 { "higher" } else { "lower" }
         );
         let bends = a.shoulder_bends.iter().map(|b| b.text.clone());
-        let practice = a.practice.iter().map(|p| format!("{p} (common practice)"));
+        let practice = a.practice.iter().cloned();
         let own = std::iter::once(a.text.clone()).filter(|t| report.findings.iter().all(|f| f.text != *t));
         said.extend(own.chain([lower]).chain(bends).chain(practice));
     }
