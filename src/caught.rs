@@ -15,7 +15,7 @@ pub(crate) fn caught<T>(library: impl FnOnce() -> T) -> Option<T> {
     done.ok()
 }
 
-/// Whether this thread is in [`caught`]: a panic then becomes an error, so a panic hook need not report it.
+/// Whether this thread is reading through a library that is watched: a panic then becomes an error, so a panic hook need not report it.
 pub fn is_caught() -> bool {
     INSIDE.get()
 }

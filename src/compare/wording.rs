@@ -106,12 +106,17 @@ pub fn text(band: &Band, row: &Measured, at: &Place<'_>) -> String {
     let amount = row.row.outer_diff.unwrap_or(0.0).abs();
     // Widths of different parts are not a measure of thickness.
     let other_part = row.edges.contains(&EdgeReading::OtherPart);
+    // Where both edges run level the row's width says nothing, the distance from the other outline does.
+    let level = row.edges == [EdgeReading::Level; 2];
     let what = match band.kind {
         Kind::Thick if other_part => format!("{}{unit} wider: a part that is not drawn here", show(amount)),
         Kind::Thin if other_part => format!("{}{unit} narrower: a drawn part is not there", show(amount)),
         // Outstretched arms end there: that is reach, not thickness.
         Kind::Thick if at.reaches => format!("{}{unit} farther apart", show(amount)),
         Kind::Thin if at.reaches => format!("{}{unit} nearer together", show(amount)),
+        // A hand that hangs lower than the drawn one: the row's width jumps from the legs to the hands.
+        Kind::Thick if level => format!("{}{unit} beyond the drawing", show(row.deviation)),
+        Kind::Thin if level => format!("{}{unit} short of the drawing", show(row.deviation)),
         Kind::Thick => format!("{}{unit} too thick", show(amount)),
         Kind::Thin => format!("{}{unit} too thin", show(amount)),
         Kind::Shifted => {
