@@ -58,7 +58,7 @@ fn decode_only(bytes: &[u8]) -> usize {
 fn process(files: &Files, out: &Path) -> (Duration, u64) {
     let start = Instant::now();
     let mut child = Command::new(env!("CARGO_BIN_EXE_drawntrue"))
-        .args(["check", "--quiet", "--sheet"])
+        .args(["check", "--quiet", "--no-page", "--sheet"])
         .arg(&files.sheet)
         .arg("--out")
         .arg(out)
