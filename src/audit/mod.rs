@@ -20,7 +20,6 @@ mod joints;
 pub mod model;
 mod places;
 mod plane;
-mod rejoined;
 mod same;
 mod sections;
 mod symmetry;
@@ -39,6 +38,7 @@ use self::found::Found;
 use self::model::{AUDIT_SCHEMA, Audit, Check, MeshCounts, Outcome};
 use crate::limbs::{self, EdgeLoops};
 use crate::mesh::adjacency::{Adjacency, NONE, Spokes};
+use crate::mesh::formats::quads;
 use crate::mesh::near::Near;
 use crate::mesh::shells::Shells;
 use crate::mesh::vector::distance;
@@ -275,8 +275,7 @@ fn form(
     // Where quads were cut into triangles, limbs and loops are looked for on what they were.
     let cut = !flow::made_of_quads(mesh);
     let rejoined = cut
-        .then(|| rejoined::quads(mesh, of.table))
-        .flatten()
+        .then(|| quads::join(mesh).0)
         .filter(flow::made_of_quads)
         .map(|quads| {
             let table = Adjacency::of(&quads);

@@ -1,16 +1,20 @@
 //! Puts pairs of triangles that were one quad back together.
 //!
-//! Exporters cut a quad into two triangles that follow each other, mostly from its first corner. Such pairs come first; then, over all edges between
-//! two triangles that are left, the flattest and squarest pairs. A pair must make a convex quad whose halves face nearly
-//! the same way. Which diagonal was cut is in the file; what was modelled as a triangle may be taken for half a quad.
+//! Exporters cut a quad into two triangles that follow each other, mostly from its first corner. Where a triangle makes such
+//! a pair with one neighbour in the file only, the pair is sure; triangles about a pole make one with both. Then come, over
+//! all edges between two triangles that are left, the flattest and squarest pairs. A pair must make a convex quad whose
+//! halves face nearly the same way. What was modelled as a triangle may be taken for half a quad.
 
 use std::collections::HashMap;
 
 use crate::mesh::Mesh;
 use crate::mesh::vector::{cross, dot, norm, sub};
 
-/// Halves of a quad face the same way to this angle, as a cosine: 40 degrees; warped quads of a coarse cage reach 30.
-const FLAT: f64 = 0.766;
+/// Halves of a quad lean against each other by no more than this, as a cosine: 60 degrees, as for a folded quad.
+const FLAT: f64 = 0.5;
+/// A corner of a quad that the file's order does not tell is no farther from a right angle than this, one less its sine: 60
+/// degrees. Found by reasoning: beyond, the quad is nearly a triangle.
+const SQUARE: f64 = 0.5;
 /// Corners of a quad keep away from straight and from folded by so much, as the sine of the angle: 6 degrees.
 const CONVEX: f64 = 0.1;
 
@@ -29,17 +33,22 @@ pub fn join(mesh: &Mesh) -> (Mesh, usize) {
         .group_runs()
         .flat_map(|r| r.faces.map(move |_| r.group))
         .collect();
-    // Cut from their first corner, as most exporters do, pairs are sure; others are looked for where those left some.
-    for fan in [true, false] {
-        for f in 1..faces {
-            let (a, b) = (mesh.face(f - 1), mesh.face(f));
-            let possible = !taken[f - 1] && !taken[f] && group[f - 1] == group[f];
-            if possible
-                && (!fan || (a[0] == b[0] && a[2] == b[1]))
-                && let Some((quad, _)) = quad_of(mesh, f - 1, f)
-            {
-                pair(f - 1, f, quad, &mut taken);
-            }
+    // The quad of each triangle and the one before it in the file, if both were cut from one corner.
+    let fans: Vec<Option<[u32; 4]>> = (0..faces)
+        .map(|f| {
+            let before = f.checked_sub(1).filter(|&g| group[g] == group[f])?;
+            let (a, b) = (mesh.face(before), mesh.face(f));
+            let from_one_corner = a[0] == b[0] && a[2] == b[1];
+            from_one_corner
+                .then(|| quad_of(mesh, before, f))
+                .flatten()
+                .map(|(quad, _)| quad)
+        })
+        .collect();
+    let is_fan = |f: usize| fans.get(f).is_some_and(Option::is_some);
+    for f in 1..faces {
+        if let Some(quad) = fans[f].filter(|_| !is_fan(f - 1) && !is_fan(f + 1)) {
+            pair(f - 1, f, quad, &mut taken);
         }
     }
     // Edges between two triangles that are left.
@@ -51,9 +60,10 @@ pub fn join(mesh: &Mesh) -> (Mesh, usize) {
             let (a, b) = (face[k], face[(k + 1) % 3]);
             if let Some(other) = first.insert((a.min(b), a.max(b)), f)
                 && group[other] == group[f]
-                && let Some((quad, ugly)) = quad_of(mesh, other, f)
+                && let Some((quad, [lean, skew])) = quad_of(mesh, other, f)
+                && skew <= SQUARE
             {
-                possible.push((ugly, other, f, quad));
+                possible.push((lean + skew, other, f, quad));
             }
         }
     }
@@ -78,9 +88,9 @@ pub fn join(mesh: &Mesh) -> (Mesh, usize) {
     (joined, pairs)
 }
 
-/// The quad of two triangles that share an edge in opposite directions, beginning at the diagonal, and how far from flat
-/// and square it is; `None` if they make none.
-fn quad_of(mesh: &Mesh, f: usize, g: usize) -> Option<([u32; 4], f64)> {
+/// The quad of two triangles that share an edge in opposite directions, beginning at the diagonal, and how far it is from
+/// flat and from square, 0 to 1 each; `None` if they make none.
+fn quad_of(mesh: &Mesh, f: usize, g: usize) -> Option<([u32; 4], [f64; 2])> {
     let (a, b) = (mesh.face(f), mesh.face(g));
     if a.len() != 3 || b.len() != 3 {
         return None;
@@ -112,7 +122,7 @@ fn quad_of(mesh: &Mesh, f: usize, g: usize) -> Option<([u32; 4], f64)> {
         }
         skew = skew.max(1.0 - sine);
     }
-    Some((quad, (1.0 - flat) + skew))
+    Some((quad, [1.0 - flat, skew]))
 }
 
 #[cfg(test)]
@@ -158,5 +168,43 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// A strip of quads cut along alternating diagonals becomes quads again; a triangle at its end stays.
+    #[test]
+    fn cut_quads_are_joined_again() {
+        let at: Vec<[f64; 3]> = (0..8)
+            .map(|i| [f64::from(i / 2), f64::from(i % 2), 0.0])
+            .chain([[4.0, 0.5, 0.0]])
+            .collect();
+        let cut = [
+            [0, 2, 3],
+            [0, 3, 1],
+            [2, 4, 3],
+            [4, 5, 3],
+            [4, 6, 7],
+            [4, 7, 5],
+            [6, 8, 7],
+        ];
+        let mesh = Mesh::from_polygons(at, cut).unwrap();
+        let (made, _) = join(&mesh);
+        let mut faces: Vec<Vec<u32>> = made
+            .faces()
+            .map(|f| {
+                let mut f = f.to_vec();
+                f.sort_unstable();
+                f
+            })
+            .collect();
+        faces.sort();
+        assert_eq!(
+            faces,
+            [
+                vec![0, 1, 2, 3],
+                vec![2, 3, 4, 5],
+                vec![4, 5, 6, 7],
+                vec![6, 7, 8]
+            ]
+        );
     }
 }
