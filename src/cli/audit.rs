@@ -79,7 +79,7 @@ pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
         welded,
         ..
     } = arguments.meshes.read_mesh(path)?;
-    let vertices = welded.as_ref().map_or(file.positions().len(), |w| w.now.len());
+    let vertices = welded.as_ref().map_or(file.positions().len(), Vec::len);
     if let Some(v) = borders.iter().find(|&&v| v as usize >= vertices) {
         return Err(
             Error::new(format!("there is no vertex {v}, the mesh has {vertices}"))
@@ -99,7 +99,7 @@ pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
     let options = Options {
         plane_x: arguments.plane.or(setup.mesh.plane),
         meant_borders: match &welded {
-            Some(welded) => borders.iter().map(|&v| welded.now[v as usize]).collect(),
+            Some(welded) => borders.iter().map(|&v| welded[v as usize]).collect(),
             None => borders,
         },
         unit: arguments.unit.clone().or(setup.unit).unwrap_or_default(),

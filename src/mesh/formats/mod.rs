@@ -13,7 +13,6 @@ pub mod write;
 
 use std::path::Path;
 
-use self::weld::Welded;
 use super::obj::{self, Limits};
 use super::{Axes, Mesh};
 use crate::caught::caught;
@@ -59,8 +58,8 @@ pub struct FromFile {
     pub format: Format,
     /// What was done to it, and what the format cannot carry.
     pub notes: Vec<String>,
-    /// Which of the file's vertices became one; nothing where they are the mesh's.
-    pub welded: Option<Welded>,
+    /// For each vertex of the file its number in the mesh; nothing where they are the same.
+    pub welded: Option<Vec<u32>>,
 }
 
 impl Format {

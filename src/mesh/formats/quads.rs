@@ -46,8 +46,9 @@ pub fn join(mesh: &Mesh) -> (Mesh, usize) {
         })
         .collect();
     let is_fan = |f: usize| fans.get(f).is_some_and(Option::is_some);
-    for f in 1..faces {
-        if let Some(quad) = fans[f].filter(|_| !is_fan(f - 1) && !is_fan(f + 1)) {
+    for (f, quad) in fans.iter().enumerate() {
+        // The first face has none before it.
+        if let Some(quad) = quad.filter(|_| !is_fan(f - 1) && !is_fan(f + 1)) {
             pair(f - 1, f, quad, &mut taken);
         }
     }

@@ -9,17 +9,9 @@ use crate::mesh::Mesh;
 use crate::mesh::near::Near;
 use crate::sets::Sets;
 
-/// Which vertices became one.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Welded {
-    /// For each vertex that is left its number before, the lowest of those that were joined.
-    pub before: Vec<u32>,
-    /// For each vertex before its number now.
-    pub now: Vec<u32>,
-}
-
-/// The mesh with vertices no farther apart than `distance` joined; nothing is told of a mesh that has none.
-pub fn weld(mesh: Mesh, distance: f64) -> (Mesh, Option<Welded>) {
+/// The mesh with vertices no farther apart than `distance` joined, and for each vertex before its number now; nothing of
+/// a mesh that has none.
+pub fn weld(mesh: Mesh, distance: f64) -> (Mesh, Option<Vec<u32>>) {
     let positions = mesh.positions();
     // A surface of n vertices has edges of about its extent over the root of n.
     let extent = mesh.bounds_of_faces().map_or(0.0, |e| e.largest());
@@ -40,20 +32,20 @@ pub fn weld(mesh: Mesh, distance: f64) -> (Mesh, Option<Welded>) {
     for (a, b) in pairs {
         sets.join(a, b);
     }
-    let mut before = Vec::new();
+    let mut kept = Vec::new();
     let mut now = vec![0u32; positions.len()];
     for v in 0..positions.len() as u32 {
         let root = sets.root(v);
         // A root is the lowest of its set: it comes first.
         if root == v {
-            now[v as usize] = before.len() as u32;
-            before.push(v);
+            now[v as usize] = kept.len() as u32;
+            kept.push(v);
         } else {
             now[v as usize] = now[root as usize];
         }
     }
-    let welded = mesh.with_vertices(before.iter().map(|&v| positions[v as usize]).collect(), &now);
-    (welded, Some(Welded { before, now }))
+    let welded = mesh.with_vertices(kept.iter().map(|&v| positions[v as usize]).collect(), &now);
+    (welded, Some(now))
 }
 
 #[cfg(test)]
@@ -81,8 +73,8 @@ mod tests {
         .unwrap();
         let (welded, numbers) = weld(mesh.clone(), 1e-6);
         let numbers = numbers.unwrap();
-        assert_eq!((welded.positions().len(), numbers.before), (4, vec![0, 1, 2, 5]));
-        assert_eq!(numbers.now, [0, 1, 2, 0, 2, 3]);
+        assert_eq!(welded.positions(), [0, 1, 2, 5].map(|v| at[v]));
+        assert_eq!(numbers, [0, 1, 2, 0, 2, 3]);
         assert_eq!(
             (welded.face(0), welded.face(1)),
             ([0, 1, 2].as_slice(), [0, 2, 3].as_slice())
