@@ -13,6 +13,7 @@ pub mod check;
 pub mod cli;
 pub mod compare;
 pub mod error;
+pub mod fit;
 pub mod limbs;
 pub mod mesh;
 mod peaks;

@@ -111,7 +111,10 @@ fn killed_at_any_moment_the_folder_has_complete_files() {
         for (name, bytes) in &found {
             if !name.starts_with(TEMPORARY) {
                 let complete = [&old, &new].iter().any(|r| r.get(name) == Some(bytes));
-                assert!(complete, "run {started}: {name} is neither the old nor the new file");
+                assert!(
+                    complete,
+                    "run {started}: {name} is neither the old nor the new file"
+                );
             }
         }
         assert!(

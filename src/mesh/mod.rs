@@ -6,6 +6,7 @@
 pub mod adjacency;
 pub mod axes;
 pub mod bounds;
+pub mod crossing;
 pub mod formats;
 pub mod mirror;
 pub mod near;

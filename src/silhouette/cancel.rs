@@ -107,6 +107,22 @@ impl Table {
 
 /// The edges that remain in each view, in the order of their vertex numbers; at most [`VIEWS`] views.
 pub(crate) fn remaining_edges(mesh: &Mesh, views: &[Azimuth]) -> Vec<Vec<Edge>> {
+    let mut edges = vec![Vec::new(); views.len()];
+    each_remaining(mesh, views, |v, [a, b], times| {
+        let (view, a, b) = (
+            views[v],
+            mesh.positions()[a as usize],
+            mesh.positions()[b as usize],
+        );
+        let ends = ((view.view_x(a), view.view_y(a)), (view.view_x(b), view.view_y(b)));
+        edges[v].extend(Edge::walked(ends.0, ends.1, times));
+    });
+    edges
+}
+
+/// Calls `found` with the view, the two vertices in ascending order, and how many times more often the edge is walked
+/// from the first to the second than back, for every edge that remains in a view.
+pub(super) fn each_remaining(mesh: &Mesh, views: &[Azimuth], mut found: impl FnMut(usize, [u32; 2], i32)) {
     let faces = mesh.face_count();
     let tasks = (faces / MIN_TASK_FACES).clamp(1, rayon::current_num_threads());
     let parts: Vec<Vec<Waiting>> = (0..tasks)
@@ -122,19 +138,15 @@ pub(crate) fn remaining_edges(mesh: &Mesh, views: &[Azimuth]) -> Vec<Vec<Edge>> 
         .collect();
     let mut waiting = parts.concat();
     waiting.par_sort_unstable_by_key(|w| w.key);
-    let mut edges = vec![Vec::new(); views.len()];
     for same in waiting.chunk_by(|a, b| a.key == b.key) {
-        let (a, b) = ((same[0].key >> 32) as usize, (same[0].key & 0xffff_ffff) as usize);
-        let (a, b) = (mesh.positions()[a], mesh.positions()[b]);
-        for (v, view) in views.iter().enumerate() {
+        let ends = [(same[0].key >> 32) as u32, (same[0].key & 0xffff_ffff) as u32];
+        for v in 0..views.len() {
             let times: i32 = same.iter().map(|w| i32::from(w.counts[v])).sum();
             if times != 0 {
-                let ends = ((view.view_x(a), view.view_y(a)), (view.view_x(b), view.view_y(b)));
-                edges[v].extend(Edge::walked(ends.0, ends.1, times));
+                found(v, ends, times);
             }
         }
     }
-    edges
 }
 
 fn walk_face(mesh: &Mesh, face: &[u32], views: &[Azimuth], table: &mut Table) {

@@ -9,8 +9,10 @@ mod area;
 mod azimuth;
 mod cancel;
 mod orientation;
+mod rim;
 
 pub use azimuth::Azimuth;
+pub use rim::{OnRim, Rim, RimEdge};
 
 use crate::mesh::Mesh;
 use crate::profile::scan::{Edge, Ends, scan};

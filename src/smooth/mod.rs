@@ -8,9 +8,11 @@
 //! would be a border. Vertices of the cage keep their numbers; those of its edges and faces follow.
 
 mod positions;
+mod stencils;
 mod topology;
 mod values;
 
+pub use stencils::Stencil;
 pub use topology::{Crease, Topology};
 pub use values::Values;
 
