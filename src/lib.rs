@@ -15,6 +15,7 @@ pub mod compare;
 pub mod error;
 pub mod limbs;
 pub mod mesh;
+pub mod open;
 mod peaks;
 pub mod place;
 pub mod profile;
