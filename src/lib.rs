@@ -16,6 +16,7 @@ pub mod error;
 pub mod fit;
 pub mod limbs;
 pub mod mesh;
+pub mod open;
 mod peaks;
 pub mod place;
 pub mod profile;

@@ -1,6 +1,5 @@
 //! `drawntrue audit`: whether a mesh is sound before it is smoothed and rigged.
 
-use std::io::IsTerminal as _;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -18,7 +17,6 @@ use crate::mesh::{Mesh, UpAxis};
 use crate::report::audit::picture::pictures;
 use crate::report::audit::{json, terminal::summary};
 use crate::report::files;
-use crate::report::terminal::Style;
 
 /// Arguments of `drawntrue audit`, as typed.
 #[derive(Debug, Args)]
@@ -128,9 +126,7 @@ pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
         None => {}
     }
     if !arguments.quiet && !to_screen {
-        let colour = std::io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none();
-        let style = if colour { Style::Colour } else { Style::Plain };
-        super::print(&summary(&result, style))?;
+        super::print(&summary(&result, super::style()))?;
     }
     Ok(if result.outcome() == Outcome::Fail {
         EXIT_OFF

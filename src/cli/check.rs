@@ -1,41 +1,31 @@
 //! `drawntrue check`: a mesh against its turnaround drawing.
 
-use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use sha2::{Digest as _, Sha256};
 
-use super::limits::{MeshArguments, PictureLimit, read_placement, read_table};
+use super::limits::{MeshArguments, PictureLimit};
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
 use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, check_with};
-use crate::compare::canons::Canon;
 use crate::compare::proportions::proportions;
 use crate::error::{Error, Result};
-use crate::mesh::formats::{self, Format, FromFile};
-use crate::mesh::mirror::looks_like_a_half;
-use crate::mesh::prepare::{Preparation, prepare};
-use crate::mesh::select::Choice;
-use crate::mesh::{Axes, Heading, Mesh, UpAxis};
+use crate::mesh::{Heading, UpAxis};
+use crate::open::{self, bytes};
 use crate::place::assign::Asked;
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
 use crate::report::model::{
-    ArmsMode, Lead, LineEdge, MeshInput, Settings, SetupInput, SheetInput, Smoothing, Stage, Verdict,
+    ArmsMode, Lead, LineEdge, Report, Settings, SetupInput, Smoothing, Stage, Verdict,
 };
 use crate::report::overlay::{Subject, overlays};
 use crate::report::page::page;
-use crate::report::terminal::{self, Style, summary};
+use crate::report::terminal::{self, summary};
 use crate::report::{csv, files, json};
 use crate::setup::{ImageSetup, Setup, SetupFile, Shows};
-use crate::sheet::decode::decode;
 use crate::sheet::picture::Picture;
-use crate::sheet::read::read_overruled;
 
 /// The tolerance where none is given.
 const TOLERANCE_PCT: f64 = 1.0;
-/// Most views that a turnaround shows.
-const MOST_VIEWS: usize = 6;
 
 /// Arguments of `drawntrue check`, as typed.
 #[derive(Debug, Args)]
@@ -286,8 +276,46 @@ fn asked(shows: Shows) -> Asked {
     }
 }
 
+/// A check that was done and written.
+pub(super) struct Done {
+    /// What it found.
+    pub(super) report: Report,
+    /// The files that it wrote.
+    pub(super) written: Vec<PathBuf>,
+}
+
 pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     let progress = Progress::new(!arguments.quiet);
+    let Done { report, written } = perform(arguments, &progress)?;
+    progress.done();
+    if !arguments.quiet {
+        let style = super::style();
+        let names: Vec<String> = written
+            .iter()
+            .filter_map(|p| p.file_name())
+            .map(|n| n.to_string_lossy().into_owned())
+            .collect();
+        super::print(&summary(&report, style))?;
+        super::print(&terminal::proportions(&report, style))?;
+        if arguments.landmarks {
+            super::print(&terminal::landmarks(&report, style))?;
+        }
+        super::print(&format!("{}\n", terminal::written(&arguments.out, &names)))?;
+    }
+    Ok(status(report.verdict))
+}
+
+/// The exit status of a verdict.
+pub(super) fn status(verdict: Verdict) -> u8 {
+    if verdict == Verdict::OnModel {
+        EXIT_WITHIN
+    } else {
+        EXIT_OFF
+    }
+}
+
+/// Does a check and writes its results; prints nothing.
+pub(super) fn perform(arguments: &CheckArguments, progress: &Progress) -> Result<Done> {
     files::prepare(&arguments.out)?;
     let file = arguments.setup.as_deref().map(SetupFile::read).transpose()?;
     let setup = file.as_ref().map(|f| f.setup.clone()).unwrap_or_default();
@@ -300,39 +328,41 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
                 .advise("give each view its own image, or use --sheet"));
         }
     }
-    let canon = settings.canon.as_deref().map(read_canon).transpose()?;
+    let canon = settings.canon.as_deref().map(open::canon).transpose()?;
     progress.step("reading mesh and drawing");
     let (mesh, sheets) = rayon::join(
-        || read_mesh(&arguments.mesh, &settings, arguments.meshes),
+        || open::mesh(&arguments.mesh, &settings, &arguments.meshes.wanted()),
         || {
-            named
+            let most = arguments.pictures.max_pixels;
+            let read = named
                 .iter()
-                .map(|i| read_image(i, arguments.pictures))
-                .collect::<Result<Vec<_>>>()
+                .map(|i| open::image(&i.path, i.asked, &i.setup, most));
+            read.collect::<Result<Vec<_>>>()
         },
     );
-    let ((mesh, mesh_input, notes, format), sheets) = (mesh?, sheets?);
+    let (mesh, sheets) = (mesh?, sheets?);
     // What the format fixes counts where nothing else was said.
-    if let Some(axes) = format.axes().filter(|_| settings.axes().is_none()) {
+    if let Some(axes) = mesh.format.axes().filter(|_| settings.axes().is_none()) {
         settings.up = Some(axes.up());
     }
     if settings.unit.is_empty() {
-        settings.unit = format.unit().unwrap_or_default().to_string();
+        settings.unit = mesh.format.unit().unwrap_or_default().to_string();
     }
-    let (pictures, images): (Vec<Picture>, Vec<ImageRead>) = sheets.into_iter().unzip();
+    let (pictures, images): (Vec<Picture>, Vec<ImageRead>) =
+        sheets.into_iter().map(|s| (s.picture, s.read)).unzip();
     progress.step("comparing");
     let kept = arguments.out.join(HELD_FILE);
     let held = if settings.hold_placement && kept.exists() {
-        Some(Held::parse(&read_placement(&kept)?).map_err(|e| e.in_file(&kept))?)
+        Some(Held::parse(&bytes::placement(&kept)?).map_err(|e| e.in_file(&kept))?)
     } else {
         None
     };
     let mut checked = check_with(
-        &mesh,
-        mesh_input,
+        &mesh.mesh,
+        mesh.input,
         &images,
         settings,
-        notes,
+        mesh.notes,
         &Kept {
             held: held.as_ref(),
             setup: Some(&setup),
@@ -340,7 +370,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     )?;
     checked.report.inputs.setup = arguments.setup.as_ref().zip(file).map(|(path, f)| SetupInput {
         path: path.display().to_string(),
-        sha256: hash(f.text.as_bytes()),
+        sha256: open::digest(f.text.as_bytes()),
     });
     checked.report.proportions = canon.map(|c| proportions(&checked.report.landmarks, &c));
     progress.step("drawing overlays");
@@ -349,155 +379,10 @@ pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     inputs.push(&arguments.mesh);
     inputs.extend(arguments.setup.as_deref());
     let written = files::write(&arguments.out, &outputs, &inputs)?;
-    progress.done();
-    if !arguments.quiet {
-        let colour = std::io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none();
-        let style = if colour { Style::Colour } else { Style::Plain };
-        let names: Vec<String> = written
-            .iter()
-            .filter_map(|p| p.file_name())
-            .map(|n| n.to_string_lossy().into_owned())
-            .collect();
-        super::print(&summary(&checked.report, style))?;
-        super::print(&terminal::proportions(&checked.report, style))?;
-        if arguments.landmarks {
-            super::print(&terminal::landmarks(&checked.report, style))?;
-        }
-        super::print(&format!(
-            "{}
-",
-            terminal::written(&arguments.out, &names)
-        ))?;
-    }
-    Ok(if checked.report.verdict == Verdict::OnModel {
-        EXIT_WITHIN
-    } else {
-        EXIT_OFF
+    Ok(Done {
+        report: checked.report,
+        written,
     })
-}
-
-/// A canon by its name, or another character's table.
-fn read_canon(name: &str) -> Result<Canon> {
-    if let Some(canon) = Canon::named(name) {
-        return Ok(canon);
-    }
-    let path = Path::new(name);
-    if !path.exists() {
-        return Err(
-            Error::new(format!("there is no canon and no file {name}")).advise(format!(
-                "use one of {}, or a landmarks.csv",
-                Canon::names().join(", ")
-            )),
-        );
-    }
-    let rows = csv::read_landmarks(&read_table(path)?).map_err(|e| e.in_file(path))?;
-    Canon::of_table(name, &rows).ok_or_else(|| {
-        Error::new("the table has no crown and ground")
-            .in_file(path)
-            .advise("take the table of a whole figure")
-    })
-}
-
-fn hash(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
-}
-
-fn read_mesh(
-    path: &Path,
-    settings: &Settings,
-    reading: MeshArguments,
-) -> Result<(Mesh, MeshInput, Vec<String>, Format)> {
-    let bytes = reading.read(path)?;
-    let (file, sha256) = rayon::join(|| formats::read(&bytes, path, &reading.wanted()), || hash(&bytes));
-    let FromFile {
-        mesh,
-        format,
-        mut notes,
-        ..
-    } = file.map_err(|e| e.in_file(path))?;
-    drop(bytes);
-    let counts = mesh.face_counts();
-    let input = MeshInput {
-        path: path.display().to_string(),
-        sha256,
-        vertices: mesh.positions().len(),
-        faces: mesh.face_count(),
-        triangles: counts.triangles,
-        quads: counts.quads,
-        ngons: counts.ngons,
-    };
-    let axes = match settings.axes() {
-        Some(axes) => axes,
-        None if settings.facing.is_none() => Axes::default(),
-        None => {
-            return Err(Error::new("the figure would look straight up or down")
-                .at("--up and --facing")
-                .advise("with --up y give --facing x, -x, z or -z, with --up z give x, -x, y or -y"));
-        }
-    };
-    let how = Preparation {
-        axes,
-        choice: Choice {
-            groups: settings.groups.clone(),
-            skip_groups: settings.skip_groups.clone(),
-        },
-        mirror: settings.mirror,
-    };
-    let mut noted = prepare(mesh, &how).map_err(|e| e.in_file(path))?;
-    if settings.smooth.is_some()
-        && !settings.mirror
-        && let Some(x) = looks_like_a_half(&noted.mesh)
-    {
-        noted.notes.push(format!(
-            "the mesh is open along x = {x} and lies on one side of it: if it is one half, give --mirror, or its centre line is smoothed like a border"
-        ));
-    }
-    notes.append(&mut noted.notes);
-    Ok((noted.mesh, input, notes, format))
-}
-
-fn read_image(image: &Image, limit: PictureLimit) -> Result<(Picture, ImageRead)> {
-    let (path, asked) = (&image.path, image.asked);
-    let bytes = limit.read(path)?;
-    let picture = decode(&bytes, limit.max_pixels).map_err(|e| e.in_file(path))?;
-    let mut reading = read_overruled(&picture, &image.setup.overrules()).map_err(|e| e.in_file(path))?;
-    let named = image.setup.apply(&mut reading);
-    let axes_px = image.setup.axes_px(&reading);
-    let count = reading.figures.len();
-    let wrong = match asked {
-        Asked::Any if count == 1 => Some((
-            "the sheet shows one figure only".to_string(),
-            "give single views with --front, --side and --back",
-        )),
-        Asked::Any if count > MOST_VIEWS => Some((
-            format!("the sheet shows {count} figures"),
-            "cut it so that it shows the views of one character",
-        )),
-        Asked::Front | Asked::Side | Asked::Back | Asked::Top if count > 1 => Some((
-            format!("the image shows {count} figures"),
-            "give one view an image, or all of them with --sheet",
-        )),
-        _ => None,
-    };
-    if let Some((matter, advice)) = wrong {
-        return Err(Error::new(matter).in_file(path).advise(advice));
-    }
-    let input = SheetInput {
-        path: path.display().to_string(),
-        sha256: hash(&bytes),
-        width_px: picture.width() as u32,
-        height_px: picture.height() as u32,
-    };
-    Ok((
-        picture,
-        ImageRead {
-            asked,
-            named,
-            axes_px,
-            reading,
-            input,
-        },
-    ))
 }
 
 fn outputs(

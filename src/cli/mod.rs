@@ -19,6 +19,7 @@ use crate::error::{Error, Result};
 use crate::mesh::{Axes, Heading, UpAxis};
 use crate::report::files;
 use crate::report::model::{ArmsMode, Lead, LineEdge, Smoothing, Stage};
+use crate::report::terminal::Style;
 use crate::setup::{Setup, SetupFile};
 
 /// Everything is within tolerance.
@@ -96,6 +97,16 @@ fn complain(panic: &std::panic::PanicHookInfo<'_>) {
     anstream::eprintln!(
         "drawntrue: a fault of the program itself{place}: {what}; nothing was written, please report it with the files"
     );
+}
+
+/// Colours on a terminal, unless `NO_COLOR` is set.
+fn style() -> Style {
+    use std::io::IsTerminal as _;
+    if std::io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none() {
+        Style::Colour
+    } else {
+        Style::Plain
+    }
 }
 
 /// The setup of a file; an empty one without a file.

@@ -1,6 +1,5 @@
 //! What a check says, and every way of writing it down: JSON, CSV, terminal, pictures.
 
-pub mod arms;
 pub mod audit;
 pub mod csv;
 pub mod files;
@@ -10,8 +9,6 @@ pub mod model;
 pub mod number;
 pub mod overlay;
 pub mod page;
-pub mod placement;
-pub mod proportions;
 #[cfg(test)]
 mod sample;
 pub mod terminal;
