@@ -1,6 +1,7 @@
 //! A whole check: mesh and sheet in, one report out. The order of the steps, nothing else.
 
 mod arms;
+pub mod fitted;
 mod measure;
 mod placed;
 mod verdict;
@@ -10,6 +11,7 @@ use rayon::prelude::*;
 use crate::anatomy::Landmark;
 use crate::audit::{Options, audit};
 use crate::compare::rows::EdgeReading;
+use crate::compare::landmarks::Divided;
 use crate::compare::surfaces;
 use crate::error::Result;
 use crate::mesh::axes::turn_upright;
@@ -27,6 +29,7 @@ use crate::silhouette::{Azimuth, Silhouette, silhouettes};
 use crate::smooth::{Plan, smooth};
 use crate::space::ViewUnits;
 use crate::standing::{see, stand};
+pub use arms::ArmTurns;
 use measure::measure;
 use placed::placement_report;
 
@@ -63,6 +66,19 @@ pub struct Checked {
     pub views: Vec<Shown>,
     /// The placement that was used, to be kept for a series; `None` where it cannot be relied on.
     pub to_hold: Option<Held>,
+    /// How the mesh was made to stand.
+    pub stands: Stands,
+    /// What to add to which vertices of the file, in its own axes, to mend the findings; `None` where it was not asked.
+    pub moves: Option<Vec<(u32, [f64; 3])>>,
+}
+
+/// What was done to a mesh before it was compared, besides what made it ready.
+#[derive(Debug, Clone, Default)]
+pub struct Stands {
+    /// It was turned upright from these axes.
+    pub turned_by: Axes,
+    /// What was done about its arms.
+    pub arms: ArmTurns,
 }
 
 /// A placement that is kept for a series of versions.
@@ -80,6 +96,8 @@ pub struct Shown {
     pub mesh: Outline<ViewUnits>,
     /// Named heights of the figure.
     pub landmarks: Vec<Landmark>,
+    /// Drawing and mesh, divided into parts.
+    pub divided: Divided,
     /// For each row of the report what the differences of its left and right edge say.
     pub edges: Vec<[EdgeReading; 2]>,
     /// The outline of what turned with the arms; `None` where none were turned.
@@ -203,13 +221,17 @@ pub fn check_with(
     }
     let (meant, plane) = (settings.borders.clone(), settings.plane);
     // What is audited is the cage; standing as the surface does.
-    let upright_cage = smooth.map(|_| turn_upright(cage.clone(), standing.axes));
+    let turned_by = match standing.from {
+        AxesFrom::Given => Axes::default(),
+        _ => standing.axes,
+    };
+    let upright_cage = smooth.map(|_| turn_upright(cage.clone(), turned_by));
     let cage = upright_cage.as_ref().unwrap_or(&standing.mesh);
     let is_cage = cage.face_count() <= MOST_CAGE_FACES;
     let azimuths: Vec<Azimuth> = standing.placing.views.iter().map(|p| p.azimuth).collect();
     // With the arms turned as those of the surface that counts.
     let posed = match &armed.mesh {
-        Some(_) if smooth.is_some() => armed.of_other(cage),
+        Some(_) if smooth.is_some() => Some(armed.turns.done(cage, &armed.turns.found(cage))),
         Some(mesh) if is_cage => Some(mesh.clone()),
         _ => None,
     };
@@ -265,6 +287,10 @@ pub fn check_with(
     }
     checked.report.mesh_audit = audited.as_ref().map(MeshAudit::new);
     checked.to_hold = to_hold;
+    checked.stands = Stands {
+        turned_by,
+        arms: armed.turns,
+    };
     Ok(checked)
 }
 

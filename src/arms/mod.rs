@@ -14,6 +14,7 @@ pub mod line;
 mod pose;
 pub mod shape;
 mod shoulder;
+mod stretch;
 mod turn;
 
 pub use collapse::{Collapse, collapse, loops};
@@ -21,4 +22,5 @@ pub use drawn::drawn;
 pub use found::{End, Figure, JointFrom, MeshArm, Told, find};
 pub use pose::{Posed, onto, pose, to_degrees};
 pub use shape::{Shape, turn};
-pub use turn::{Turn, rotated, share, turned};
+pub use stretch::{Knot, stretched};
+pub use turn::{Turn, angle, rotated, share, turned};

@@ -110,6 +110,21 @@ impl MeshArm {
     }
 }
 
+/// The angle by which a vertex at a place of the arm as modelled turns in all.
+pub fn angle(arm: &MeshArm, turn: &Turn, vertex: usize, p: Vector) -> f64 {
+    if !arm.members[vertex] {
+        return 0.0;
+    }
+    share(arm, vertex, p) * turn.shoulder + turn.elbow.map_or(0.0, |e| at_elbow(arm, e, [p[0], p[1]]))
+}
+
+/// The part of the elbow's turn that a place takes.
+fn at_elbow(arm: &MeshArm, (elbow, angle): (Flat, f64), flat: Flat) -> f64 {
+    let s = arm.shape.upper.s(flat) - arm.shape.upper.s(elbow);
+    let r = 0.8 * arm.radius;
+    angle * step((s + r) / (2.0 * r))
+}
+
 /// The mesh with its arms turned.
 ///
 /// # Panics
@@ -124,10 +139,8 @@ pub fn turned(mesh: &Mesh, arms: &[(&MeshArm, Turn)]) -> Mesh {
             }
             let share = share(arm, v, *p);
             let mut flat = [p[0], p[1]];
-            if let Some((elbow, angle)) = turn.elbow {
-                let s = arm.shape.upper.s(flat) - arm.shape.upper.s(elbow);
-                let r = 0.8 * arm.radius;
-                flat = rotated(flat, elbow, angle * step((s + r) / (2.0 * r)));
+            if let Some(elbow) = turn.elbow {
+                flat = rotated(flat, elbow.0, at_elbow(arm, elbow, flat));
             }
             let [x, y] = rotated(flat, arm.joint(), share * turn.shoulder);
             (p[0], p[1]) = (x, y);

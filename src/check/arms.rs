@@ -29,24 +29,46 @@ pub(super) struct Arms {
     pub(super) findings: Vec<SheetFinding>,
     /// What a person should know.
     pub(super) notes: Vec<String>,
+    /// What was done, to be done to other surfaces of the same figure.
+    pub(super) turns: ArmTurns,
+}
+
+/// What was done about the arms of a mesh.
+#[derive(Debug, Clone, Default)]
+pub struct ArmTurns {
     mode: ArmsMode,
     turns: Vec<(Told, bool, Turn)>,
 }
 
-impl Arms {
-    /// The same done to another surface of the same figure.
-    pub(super) fn of_other(&self, mesh: &Mesh) -> Option<Mesh> {
-        let figure = Figure::new(mesh, None)?;
+impl ArmTurns {
+    /// The arms of another surface of the same figure, each with its turn; empty where none were turned.
+    pub(super) fn found(&self, mesh: &Mesh) -> Vec<(MeshArm, Turn)> {
+        let Some(figure) = Figure::new(mesh, None).filter(|_| !self.turns.is_empty()) else {
+            return Vec::new();
+        };
         let told = |left: bool| {
             let known = self.turns.iter().find(|t| t.1 == left);
             known.map_or_else(Told::default, |t| t.0.clone())
         };
-        let found = arms::find(mesh, &figure, &[told(true), told(false)]);
-        let turned: Vec<(&MeshArm, Turn)> = found
-            .iter()
-            .filter_map(|a| Some((a, self.turns.iter().find(|t| t.1 == a.left)?.2)))
-            .collect();
-        Some(done(mesh, &turned, self.mode))
+        arms::find(mesh, &figure, &[told(true), told(false)])
+            .into_iter()
+            .filter_map(|a| {
+                let turn = self.turns.iter().find(|t| t.1 == a.left)?.2;
+                Some((a, turn))
+            })
+            .collect()
+    }
+
+    /// A surface with its arms turned or left out.
+    pub(super) fn done(&self, mesh: &Mesh, found: &[(MeshArm, Turn)]) -> Mesh {
+        let turned: Vec<(&MeshArm, Turn)> = found.iter().map(|(a, t)| (a, *t)).collect();
+        done(mesh, &turned, self.mode)
+    }
+
+    /// For each face whether it counts: not where arms are left out.
+    pub(super) fn counting(&self, mesh: &Mesh, found: &[(MeshArm, Turn)]) -> Option<Vec<bool>> {
+        let turned: Vec<(&MeshArm, Turn)> = found.iter().map(|(a, t)| (a, *t)).collect();
+        (self.mode == ArmsMode::Ignore).then(|| kept(mesh, &turned))
     }
 }
 
@@ -67,7 +89,10 @@ pub(super) fn arms(
 ) -> Arms {
     let mode = settings.arms;
     let mut out = Arms {
-        mode,
+        turns: ArmTurns {
+            mode,
+            turns: Vec::new(),
+        },
         ..Arms::default()
     };
     if mode == ArmsMode::AsModelled {
@@ -139,7 +164,7 @@ pub(super) fn arms(
             axis: Some([arm.shape.upper.along[0], arm.shape.upper.along[1], 0.0]),
             vertices: Vec::new(),
         };
-        out.turns.push((told, arm.left, *turn));
+        out.turns.turns.push((told, arm.left, *turn));
         if mode == ArmsMode::Ignore {
             continue;
         }
@@ -184,14 +209,18 @@ fn done(mesh: &Mesh, turns: &[(&MeshArm, Turn)], mode: ArmsMode) -> Mesh {
     if mode != ArmsMode::Ignore {
         return arms::turned(mesh, turns);
     }
+    mesh.keep_faces(&kept(mesh, turns))
+}
+
+/// The faces that are left where arms are left out.
+fn kept(mesh: &Mesh, turns: &[(&MeshArm, Turn)]) -> Vec<bool> {
     let out = |v: u32| {
         let p = mesh.positions()[v as usize];
         turns
             .iter()
             .any(|(a, _)| arms::share(a, v as usize, p) >= LEFT_OUT)
     };
-    let keep: Vec<bool> = mesh.faces().map(|f| !f.iter().all(|&v| out(v))).collect();
-    mesh.keep_faces(&keep)
+    mesh.faces().map(|f| !f.iter().all(|&v| out(v))).collect()
 }
 
 /// The front view, else the back view.

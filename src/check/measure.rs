@@ -101,12 +101,12 @@ pub(super) fn measure(
         _ => Vec::new(),
     };
     let landmarks = divided[front.unwrap_or(lead)].drawing.landmarks.clone();
+    let table = landmarks::table(front.map(|i| &divided[i]), side.map(|i| &divided[i]));
     let mut views: Vec<View> = Vec::with_capacity(compared.len());
     let mut shown = Vec::with_capacity(compared.len());
-    for (v, ((p, (image, _)), (drawing, mut comparison))) in
-        placing.views.iter().zip(figures).zip(compared).enumerate()
+    for (((p, (image, _)), (drawing, mut comparison)), own) in
+        placing.views.iter().zip(figures).zip(compared).zip(divided)
     {
-        let own = &divided[v];
         // Seen from above there are no heights: no landmarks, no parts, and shares are those of the view.
         let from_above = p.azimuth.is_above();
         if !from_above {
@@ -129,7 +129,7 @@ pub(super) fn measure(
                 } else {
                     (
                         crate::anatomy::between(&landmarks, row.row.y),
-                        whereabouts::parts(&comparison.rows, &b, own, tolerance),
+                        whereabouts::parts(&comparison.rows, &b, &own, tolerance),
                     )
                 };
                 let unsure = sureness::mostly_unsure(&comparison.rows, b.y_from, b.y_to);
@@ -208,6 +208,7 @@ pub(super) fn measure(
             drawing,
             mesh: comparison.mesh_outline,
             landmarks: own.drawing.landmarks.clone(),
+            divided: own,
             edges: comparison.rows.iter().map(|m| m.edges).collect(),
             other: None,
             arms: None,
@@ -263,14 +264,18 @@ pub(super) fn measure(
         verdict,
         undecided,
         notes,
-        landmarks: landmarks::table(front.map(|i| &divided[i]), side.map(|i| &divided[i])),
+        landmarks: table,
         proportions: None,
         mesh_audit: None,
+        advice: Vec::new(),
+        fit: None,
     };
     Checked {
         report,
         views: shown,
         to_hold: None,
+        stands: super::Stands::default(),
+        moves: None,
     }
 }
 

@@ -7,11 +7,14 @@ use clap::Args;
 use super::limits::{MeshArguments, PictureLimit};
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
+use crate::check::fitted::{FitAsk, Only, fitted};
 use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, check_with};
+use crate::compare::canons::Canon;
 use crate::compare::proportions::proportions;
 use crate::error::{Error, Result};
+use crate::fit::MOST_MOVE;
 use crate::mesh::{Heading, UpAxis};
-use crate::open::{self, bytes};
+use crate::open::{self, OpenMesh, bytes};
 use crate::place::assign::Asked;
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
 use crate::report::model::{
@@ -31,7 +34,7 @@ const TOLERANCE_PCT: f64 = 1.0;
 #[derive(Debug, Args)]
 pub(super) struct CheckArguments {
     /// The mesh: OBJ, glTF, PLY or STL
-    mesh: PathBuf,
+    pub(super) mesh: PathBuf,
     /// The turnaround drawing, all views in one image: PNG, JPEG, TIFF or WebP
     #[arg(long, value_name = "IMAGE", conflicts_with_all = ["front", "side", "back"], required_unless_present_any = ["front", "side", "back", "setup"])]
     sheet: Option<PathBuf>,
@@ -46,7 +49,7 @@ pub(super) struct CheckArguments {
     back: Option<PathBuf>,
     /// Folder for the results
     #[arg(long, value_name = "DIR", default_value = "out")]
-    out: PathBuf,
+    pub(super) out: PathBuf,
     /// The view from above in an image of its own; up in the picture is behind the figure, or another quarter turn
     #[arg(long, value_name = "IMAGE")]
     top: Option<PathBuf>,
@@ -123,6 +126,10 @@ pub(super) struct CheckArguments {
     /// Print the table of landmarks too: heights of crown, chin, neck and so on in drawing and mesh, also in heads
     #[arg(long)]
     landmarks: bool,
+    /// Say for each finding which loops to move where, by how much and over what distance it should fade out; also as
+    /// arrows in the pictures and, vertex by vertex, in moves.csv
+    #[arg(long)]
+    advise: bool,
     /// Hold the landmarks against a canon (segments, survey-men, survey-women, seven-and-a-half-heads, eight-heads) or
     /// against another character's landmarks.csv: information, no finding [default: none]
     #[arg(long, value_name = "NAME|FILE")]
@@ -130,13 +137,13 @@ pub(super) struct CheckArguments {
     #[command(flatten)]
     pictures: PictureLimit,
     #[command(flatten)]
-    meshes: MeshArguments,
+    pub(super) meshes: MeshArguments,
     /// Print nothing but errors
     #[arg(long)]
-    quiet: bool,
+    pub(super) quiet: bool,
 }
 
-fn positive(text: &str) -> std::result::Result<f64, String> {
+pub(super) fn positive(text: &str) -> std::result::Result<f64, String> {
     match text.parse::<f64>() {
         Ok(v) if v.is_finite() && v > 0.0 => Ok(v),
         _ => Err("a number above zero is needed".to_string()),
@@ -314,8 +321,21 @@ pub(super) fn status(verdict: Verdict) -> u8 {
     }
 }
 
-/// Does a check and writes its results; prints nothing.
-pub(super) fn perform(arguments: &CheckArguments, progress: &Progress) -> Result<Done> {
+/// What a check was asked to look at, opened and read.
+pub(super) struct Opened {
+    setup: Setup,
+    setup_input: Option<SetupInput>,
+    pub(super) settings: Settings,
+    canon: Option<Canon>,
+    pub(super) mesh: OpenMesh,
+    pictures: Vec<Picture>,
+    images: Vec<ImageRead>,
+    /// Paths of everything that was read.
+    pub(super) inputs: Vec<PathBuf>,
+}
+
+/// Opens what a check needs.
+pub(super) fn opened(arguments: &CheckArguments, progress: &Progress) -> Result<Opened> {
     files::prepare(&arguments.out)?;
     let file = arguments.setup.as_deref().map(SetupFile::read).transpose()?;
     let setup = file.as_ref().map(|f| f.setup.clone()).unwrap_or_default();
@@ -348,41 +368,100 @@ pub(super) fn perform(arguments: &CheckArguments, progress: &Progress) -> Result
     if settings.unit.is_empty() {
         settings.unit = mesh.format.unit().unwrap_or_default().to_string();
     }
-    let (pictures, images): (Vec<Picture>, Vec<ImageRead>) =
-        sheets.into_iter().map(|s| (s.picture, s.read)).unzip();
-    progress.step("comparing");
-    let kept = arguments.out.join(HELD_FILE);
-    let held = if settings.hold_placement && kept.exists() {
-        Some(Held::parse(&bytes::placement(&kept)?).map_err(|e| e.in_file(&kept))?)
-    } else {
-        None
-    };
-    let mut checked = check_with(
-        &mesh.mesh,
-        mesh.input,
-        &images,
-        settings,
-        mesh.notes,
-        &Kept {
-            held: held.as_ref(),
-            setup: Some(&setup),
-        },
-    )?;
-    checked.report.inputs.setup = arguments.setup.as_ref().zip(file).map(|(path, f)| SetupInput {
+    let (pictures, images) = sheets.into_iter().map(|s| (s.picture, s.read)).unzip();
+    let setup_input = arguments.setup.as_ref().zip(file).map(|(path, f)| SetupInput {
         path: path.display().to_string(),
         sha256: open::digest(f.text.as_bytes()),
     });
-    checked.report.proportions = canon.map(|c| proportions(&checked.report.landmarks, &c));
+    let mut inputs: Vec<PathBuf> = named.into_iter().map(|i| i.path).collect();
+    inputs.push(arguments.mesh.clone());
+    inputs.extend(arguments.setup.clone());
+    Ok(Opened {
+        setup,
+        setup_input,
+        settings,
+        canon,
+        mesh,
+        pictures,
+        images,
+        inputs,
+    })
+}
+
+impl Opened {
+    /// Checks a mesh against the images; `held` is a placement that is used again.
+    pub(super) fn check(&self, mesh: &OpenMesh, held: Option<&Held>) -> Result<Checked> {
+        let mut checked = check_with(
+            &mesh.mesh,
+            mesh.input.clone(),
+            &self.images,
+            self.settings.clone(),
+            mesh.notes.clone(),
+            &Kept {
+                held,
+                setup: Some(&self.setup),
+            },
+        )?;
+        checked.report.inputs.setup = self.setup_input.clone();
+        checked.report.proportions = self
+            .canon
+            .as_ref()
+            .map(|c| proportions(&checked.report.landmarks, c));
+        Ok(checked)
+    }
+
+    /// The placement that an earlier run kept beside the results.
+    pub(super) fn held(&self, out: &Path) -> Result<Option<Held>> {
+        let kept = out.join(HELD_FILE);
+        if !self.settings.hold_placement || !kept.exists() {
+            return Ok(None);
+        }
+        let held = Held::parse(&bytes::placement(&kept)?).map_err(|e| e.in_file(&kept))?;
+        Ok(Some(held))
+    }
+
+    /// Writes a check's results.
+    pub(super) fn write(&self, checked: &Checked, arguments: &CheckArguments) -> Result<Vec<PathBuf>> {
+        let outputs = outputs(checked, &self.pictures, &self.images, arguments)?;
+        let inputs: Vec<&Path> = self.inputs.iter().map(PathBuf::as_path).collect();
+        files::write(&arguments.out, &outputs, &inputs)
+    }
+}
+
+/// Does a check and writes its results; prints nothing.
+pub(super) fn perform(arguments: &CheckArguments, progress: &Progress) -> Result<Done> {
+    let opened = opened(arguments, progress)?;
+    progress.step("comparing");
+    let held = opened.held(&arguments.out)?;
+    let mut checked = opened.check(&opened.mesh, held.as_ref())?;
+    if arguments.advise {
+        progress.step("looking for moves");
+        advised(&opened, &mut checked)?;
+    }
     progress.step("drawing overlays");
-    let outputs = outputs(&checked, &pictures, &images, arguments)?;
-    let mut inputs: Vec<&Path> = named.iter().map(|i| i.path.as_path()).collect();
-    inputs.push(&arguments.mesh);
-    inputs.extend(arguments.setup.as_deref());
-    let written = files::write(&arguments.out, &outputs, &inputs)?;
+    let written = opened.write(&checked, arguments)?;
     Ok(Done {
         report: checked.report,
         written,
     })
+}
+
+/// Adds to a check the moves that would mend its findings.
+fn advised(opened: &Opened, checked: &mut Checked) -> Result<()> {
+    let ask = FitAsk {
+        only: Only::default(),
+        most_move_pct: 100.0 * MOST_MOVE,
+        amount: 1.0,
+        progress: &|_| (),
+    };
+    if checked.report.verdict == Verdict::Undecided {
+        let note = "no moves are advised: the check is undecided".to_string();
+        checked.report.notes.push(note);
+        return Ok(());
+    }
+    let found = fitted(&opened.mesh.mesh, checked, &ask)?;
+    checked.advise(&found, opened.mesh.input.vertices);
+    Ok(())
 }
 
 fn outputs(
@@ -423,6 +502,9 @@ fn outputs(
         ("landmarks.csv".to_string(), csv::landmarks(report)?),
         (files::overlay_name("all"), all),
     ];
+    if let Some(moves) = &checked.moves {
+        out.push(("moves.csv".to_string(), csv::moves(moves)?));
+    }
     out.extend(names.zip(single));
     out.extend(report_html.map(|page| (files::PAGE.to_string(), page)));
     if let Some(held) = checked

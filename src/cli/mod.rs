@@ -2,6 +2,7 @@
 
 mod audit;
 mod check;
+mod fit;
 mod limits;
 mod pose;
 mod progress;
@@ -41,6 +42,8 @@ struct Arguments {
 enum Command {
     /// Check a mesh against its turnaround drawing
     Check(Box<check::CheckArguments>),
+    /// Move a mesh's vertices so that it matches its drawing, topology untouched, and check the result
+    Fit(Box<fit::FitArguments>),
     /// Check whether a mesh is sound: centre line, mirror halves, borders, faces, joints
     Audit(audit::AuditArguments),
     /// Repair what needs no taste: centre line, coincident borders, faces inside or the wrong way round
@@ -62,6 +65,7 @@ pub fn run() -> ExitCode {
     std::panic::set_hook(Box::new(complain));
     let done = std::panic::catch_unwind(|| match &arguments.command {
         Command::Check(a) => check::run(a),
+        Command::Fit(a) => fit::run(a),
         Command::Audit(a) => audit::run(a),
         Command::Repair(a) => repair::run(a),
         Command::Smooth(a) => smooth::run(a),

@@ -7,6 +7,7 @@ pub mod arms;
 pub mod bands;
 pub mod canons;
 pub mod landmarks;
+pub mod moves;
 pub mod proportions;
 pub mod rows;
 pub mod spans;

@@ -25,6 +25,8 @@ pub use rest::{Reason, Rest};
 pub use solve::LeastSquares;
 pub use wanted::Pull;
 
+use std::borrow::Cow;
+
 use rayon::prelude::*;
 
 use crate::error::Result;
@@ -79,6 +81,8 @@ pub struct Ask<'a> {
     pub partners: &'a [u32],
     /// Vertices that may move; shorter than the vertices where all may.
     pub movable: &'a [bool],
+    /// Faces of the cage that count for the outline; `None`: all. The others go along unseen.
+    pub counting: Option<&'a [bool]>,
     /// Largest move of a vertex, in units.
     pub most_move: f64,
     /// Share of the way to go, 0 to 1.
@@ -152,13 +156,13 @@ pub fn fit(cage: &Mesh, targets: &[Target<'_>], ask: &Ask<'_>) -> Result<Fit> {
     loop {
         (ask.progress)(out.rounds + 1);
         let now = cage.moved(out.positions(cage));
-        let surface = plan.as_ref().map(|p| p.mesh(&now)).transpose()?;
+        let surface = surface(&now, plan.as_ref(), ask)?;
         let seen: Vec<Seen> = targets
             .par_iter()
             .zip(&drawn)
             .map(|(target, drawn)| {
                 wanted::look(
-                    surface.as_ref().unwrap_or(&now),
+                    &surface,
                     plan.as_ref(),
                     target,
                     drawn,
@@ -207,6 +211,26 @@ pub fn fit(cage: &Mesh, targets: &[Target<'_>], ask: &Ask<'_>) -> Result<Fit> {
         .filter(|&v| out.moves[v] != [0.0; 3] && !on_outline[v])
         .count();
     Ok(out)
+}
+
+/// The surface that is seen: smoothed where that counts, without the faces that do not.
+fn surface<'a>(cage: &'a Mesh, plan: Option<&Plan>, ask: &Ask<'_>) -> Result<Cow<'a, Mesh>> {
+    let Some(plan) = plan else {
+        return Ok(match ask.counting {
+            None => Cow::Borrowed(cage),
+            Some(counting) => Cow::Owned(cage.keep_faces(counting)),
+        });
+    };
+    let smoothed = plan.mesh(cage)?;
+    let Some(counting) = ask.counting else {
+        return Ok(Cow::Owned(smoothed));
+    };
+    let mut keep = vec![false; smoothed.face_count()];
+    for (face, _) in counting.iter().enumerate().filter(|(_, counts)| **counts) {
+        let [first, end] = plan.faces_of([face, face + 1]);
+        keep[first..end].fill(true);
+    }
+    Ok(Cow::Owned(smoothed.keep_faces(&keep)))
 }
 
 /// The whole move of every vertex after a round.

@@ -25,6 +25,24 @@ pub const HEADER: [&str; 12] = [
     "solid_diff",
 ];
 
+/// The header of `moves.csv`.
+const MOVES: [&str; 4] = ["vertex", "dx", "dy", "dz"];
+
+/// Writes moves of vertices, in the file's own axes and order: what to add to each of them, the digits that tell it.
+///
+/// # Errors
+/// None in practice: the sink is memory.
+pub fn moves(moves: &[(u32, [f64; 3])]) -> Result<Vec<u8>> {
+    let failed = |e: &dyn std::fmt::Display| Error::new(format!("moves.csv cannot be made ({e})"));
+    let mut out = Writer::from_writer(Vec::new());
+    out.write_record(MOVES).map_err(|e| failed(&e))?;
+    for (vertex, by) in moves {
+        let cells = [vertex.to_string(), by[0].to_string(), by[1].to_string(), by[2].to_string()];
+        out.write_record(cells).map_err(|e| failed(&e))?;
+    }
+    out.into_inner().map_err(|e| failed(&e))
+}
+
 /// Writes all rows of a report, view after view, from the top down.
 ///
 /// # Errors

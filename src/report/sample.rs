@@ -250,6 +250,8 @@ pub(super) fn report() -> Report {
         landmarks: Vec::new(),
         proportions: None,
         mesh_audit: None,
+        advice: Vec::new(),
+        fit: None,
     }
 }
 

@@ -6,6 +6,7 @@
 mod arms;
 mod audit;
 mod finding;
+mod fit;
 mod inputs;
 mod landmarks;
 mod limbs;
@@ -20,6 +21,7 @@ use serde::Serialize;
 pub use arms::{ArmReport, ArmSegment, ArmsMode, End, JointFrom, ShoulderBend, Side};
 pub use audit::MeshAudit;
 pub use finding::{Finding, Kind, SheetFinding, Verdict};
+pub use fit::{AdvisedMove, ArmFit, FitReport, RestReport};
 pub use inputs::{Inputs, MeshInput, SetupInput, SheetInput};
 pub use landmarks::{LandmarkRow, LandmarkSeen};
 pub use limbs::{FlatLimb, LimbFinding, Section};
@@ -81,4 +83,10 @@ pub struct Report {
     pub proportions: Option<Proportions>,
     /// Whether the mesh is sound, in one line; takes no part in the verdict.
     pub mesh_audit: Option<MeshAudit>,
+    /// Moves that would mend the findings, where they were asked for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub advice: Vec<AdvisedMove>,
+    /// The fit that made this mesh.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fit: Option<FitReport>,
 }
