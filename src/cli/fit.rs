@@ -22,9 +22,9 @@ use crate::open;
 use crate::report::model::{ArmFit, FitReport, Report, RestReport, Summary};
 use crate::report::terminal::{self, summary};
 
-/// A view is worse where its outline is farther from the drawing by more than this share of the tolerance, on the mean or
-/// at the place that 95 of 100 are nearer than.
-const WORSE: f64 = 0.02;
+/// A view is worse where its outline is farther from the drawing by more than these shares of the tolerance: on the mean,
+/// and at the place that 95 of 100 are nearer than.
+const WORSE: [f64; 2] = [0.1, crate::fit::LEFT_ALONE];
 
 /// Arguments of `drawntrue fit`, as typed.
 #[derive(Debug, Args)]
@@ -215,17 +215,19 @@ fn farther(
     tolerance: f64,
     height: f64,
 ) -> Vec<String> {
-    let grown = |a: f64, b: f64| b > a + WORSE * tolerance;
     old.iter()
         .filter_map(|(name, was)| Some((name, was, new.get(name)?)))
         .filter(|(_, was, is)| {
-            grown(was.contour_mean, is.contour_mean) || grown(was.contour_p95, is.contour_p95)
+            is.contour_mean > was.contour_mean + WORSE[0] * tolerance
+                || is.contour_p95 > was.contour_p95 + WORSE[1] * tolerance
         })
         .map(|(name, was, is)| {
             format!(
-                "the {name} view got worse: its outline is {} off on the mean, it was {}",
+                "the {name} view got worse: its outline is {} off on the mean and less than {} in 95 of 100 places, it was {} and {}",
                 length(is.contour_mean, height),
-                length(was.contour_mean, height)
+                length(is.contour_p95, height),
+                length(was.contour_mean, height),
+                length(was.contour_p95, height)
             )
         })
         .collect()

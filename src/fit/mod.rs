@@ -44,7 +44,7 @@ use wanted::Seen;
 
 /// Most rounds: each follows the outline anew.
 const MOST_ROUNDS: usize = 6;
-/// A round that takes away less than this share of what was left is the last.
+/// A round that takes away less than this share of what was left, in squares, is the last.
 const WORTHWHILE: f64 = 0.1;
 /// What already agrees within this share of the tolerance is left alone.
 pub const LEFT_ALONE: f64 = 0.25;
@@ -177,13 +177,10 @@ pub fn fit(cage: &Mesh, targets: &[Target<'_>], ask: &Ask<'_>) -> Result<Fit> {
         if out.rounds == 0 {
             out.pulls = wanted::pulls(&seen);
         }
-        let remains = seen
-            .iter()
-            .flat_map(|s| &s.wanted)
-            .filter(|w| w.active)
-            .map(|w| w.off.abs())
-            .fold(0.0, f64::max);
-        let done = remains <= 0.5 * LEFT_ALONE * ask.tolerance || remains > (1.0 - WORTHWHILE) * left;
+        let active = || seen.iter().flat_map(|s| &s.wanted).filter(|w| w.active);
+        let worst = active().map(|w| w.off.abs()).fold(0.0, f64::max);
+        let remains: f64 = active().map(|w| w.off * w.off).sum();
+        let done = worst <= 0.5 * LEFT_ALONE * ask.tolerance || remains > (1.0 - WORTHWHILE) * left;
         if done || out.rounds == MOST_ROUNDS {
             out.rest = rest::rest(&seen, targets, ask);
             break;

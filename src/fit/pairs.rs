@@ -136,6 +136,33 @@ fn follow(ring: &[Place], drawing: &Traced, before: &[[usize; MOST_ONWARD]], hei
     out
 }
 
+/// For each place of the mesh how many places away the matching breaks off: where a neighbour belongs to nothing, or to a
+/// place of the drawing that does not follow.
+pub(super) fn from_breaks(mesh: &Traced, drawing: &Traced, found: &[usize]) -> Vec<usize> {
+    let before = before(drawing);
+    let follows = |a: usize, b: usize| a != NONE && b != NONE && (a == b || before[b].contains(&a));
+    let mut out = vec![usize::MAX; found.len()];
+    for ring in mesh.rings() {
+        let (first, count) = (ring.start, ring.len());
+        for i in 0..count {
+            let next = first + (i + 1) % count;
+            if !follows(found[first + i], found[next]) {
+                (out[first + i], out[next]) = (0, 0);
+            }
+        }
+        // Outwards from the breaks, twice round for the ring's end.
+        for _ in 0..2 {
+            for i in 0..count {
+                let (here, next) = (first + i, first + (i + 1) % count);
+                out[next] = out[next].min(out[here].saturating_add(1));
+                let (here, next) = (first + count - 1 - i, first + (2 * count - 2 - i) % count);
+                out[next] = out[next].min(out[here].saturating_add(1));
+            }
+        }
+    }
+    out
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

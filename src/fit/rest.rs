@@ -7,6 +7,8 @@ use super::{Ask, Target};
 const WORTH_TELLING: f64 = 0.5;
 /// Places of a stretch are at most so many steps of the outline apart.
 const STEPS: f64 = 3.0;
+/// Fewer places are a corner, no stretch.
+const FEWEST: usize = 3;
 /// A direction counts as up or down from this share on.
 const UPRIGHT: f64 = 0.7;
 /// Heights of two views count as the same within this share of the height.
@@ -53,7 +55,7 @@ pub(super) fn rest(seen: &[Seen], targets: &[Target<'_>], ask: &Ask<'_>) -> Vec<
         let goes_on = |a: &&Wanted, b: &&Wanted| {
             a.at.distance(b.at) <= near && a.off.signum() == b.off.signum() && a.spared == b.spared
         };
-        for stretch in all.chunk_by(goes_on) {
+        for stretch in all.chunk_by(goes_on).filter(|s| s.len() >= FEWEST) {
             let worst = stretch
                 .iter()
                 .copied()

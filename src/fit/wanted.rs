@@ -21,6 +21,8 @@ const ROWS: usize = 400;
 const WORTH: f64 = 0.5;
 /// Directions that differ by more, as a cosine, are those of other parts.
 const ALIKE: f64 = 0.2;
+/// So many places on both sides of a break in the matching are passed over.
+const BROKEN: usize = 3;
 /// Least cosine for what is looked for behind an outline.
 const HIDDEN_ALIKE: f64 = 0.5;
 /// How far a hidden place may be off, in shares of the height.
@@ -142,6 +144,7 @@ pub(super) fn look(
     let outline = Silhouette::new(surface, target.azimuth).outline(ROWS);
     let own = Traced::of(&outline, STEP * ask.height);
     let found = pairs(&own, drawn, ask.height);
+    let breaks = pairs::from_breaks(&own, drawn, &found);
     let mut matches = Vec::with_capacity(own.places.len());
     let mut used = vec![false; drawn.places.len()];
     let onward = drawn.onward();
@@ -150,6 +153,10 @@ pub(super) fn look(
             continue;
         }
         used[pair] = true;
+        // Beside what only one of the two has, the other's outline turns off to where nothing can be told.
+        if breaks[order] <= BROKEN {
+            continue;
+        }
         let (out, off) = beyond(place, drawn, &onward, pair);
         let alike = place.outward[0] * out[0] + place.outward[1] * out[1];
         let Some(on) = rim.nearest(place.at) else { continue };
