@@ -43,7 +43,7 @@ use solve::LeastSquares as Sum;
 use wanted::Seen;
 
 /// Most rounds: each follows the outline anew.
-const MOST_ROUNDS: usize = 6;
+const MOST_ROUNDS: usize = 8;
 /// A round that takes away less than this share of what was left, in squares, is the last.
 const WORTHWHILE: f64 = 0.1;
 /// What already agrees within this share of the tolerance is left alone.
@@ -152,6 +152,8 @@ pub fn fit(cage: &Mesh, targets: &[Target<'_>], ask: &Ask<'_>) -> Result<Fit> {
     // Vertices that a correction has reached: they are followed until they arrive.
     let mut touched = vec![false; count];
     let mut on_outline = vec![false; count];
+    // Places that were pushed within the drawing: when their neighbours have become the outline they must not come back.
+    let mut kept: Vec<wanted::Wanted> = Vec::new();
     let mut left = f64::INFINITY;
     loop {
         (ask.progress)(out.rounds + 1);
@@ -190,7 +192,11 @@ pub fn fit(cage: &Mesh, targets: &[Target<'_>], ask: &Ask<'_>) -> Result<Fit> {
             wanted.each_vertex(|v, share| touched[v as usize] |= share >= wanted::MAIN);
         }
         let free = reach::free(cage, &table, &spokes, &touched, ask);
-        let found = solve_round(&plate, partners, &free, &seen, &out.moves, ask)?;
+        let mut all: Vec<&wanted::Wanted> = seen.iter().flat_map(|s| &s.wanted).collect();
+        all.extend(kept.iter().filter(|k| k.still_counts(&out.moves, ask.tolerance)));
+        let found = solve_round(&plate, partners, &free, &all, &out.moves, ask)?;
+        let pushed = seen.iter().flat_map(|s| &s.wanted);
+        kept.extend(pushed.filter_map(|w| w.kept(&out.moves)));
         out.moves = found;
         out.rounds += 1;
     }
@@ -235,13 +241,14 @@ fn solve_round(
     plate: &Plate,
     partners: Partners<'_>,
     free: &[bool],
-    seen: &[Seen],
+    wanted: &[&wanted::Wanted],
     moves: &[Vector],
     ask: &Ask<'_>,
 ) -> Result<Vec<Vector>> {
+    let targets: Vec<Vector> = wanted.iter().map(|w| w.target(moves)).collect();
     let axes: Vec<Vec<f64>> = (0..3)
         .into_par_iter()
-        .map(|axis| along_axis(axis, plate, partners, free, seen, moves, ask))
+        .map(|axis| along_axis(axis, plate, partners, free, wanted, &targets, ask))
         .collect::<Result<_>>()?;
     Ok((0..moves.len())
         .map(|v| std::array::from_fn(|i| axes[i][v]))
@@ -253,8 +260,8 @@ fn along_axis(
     plate: &Plate,
     partners: Partners<'_>,
     free: &[bool],
-    seen: &[Seen],
-    moves: &[Vector],
+    wanted: &[&wanted::Wanted],
+    targets: &[Vector],
     ask: &Ask<'_>,
 ) -> Result<Vec<f64>> {
     let slots = Slots::new(axis, partners, free);
@@ -267,12 +274,12 @@ fn along_axis(
             sum.add(&[(slot, 1.0)], 0.0, STAY / STIFF * plate.area(v));
         }
     }
-    for wanted in seen.iter().flat_map(|s| &s.wanted) {
+    for (wanted, target) in wanted.iter().zip(targets) {
         let weight = wanted.weight_along(axis);
         if weight > 0.0 {
             let shares = slots.gathered(wanted.shares());
             if !shares.is_empty() {
-                sum.add(&shares, wanted.target(axis, moves) / ask.height, weight);
+                sum.add(&shares, target[axis] / ask.height, weight);
             }
         }
     }

@@ -31,6 +31,8 @@ const HIDDEN_REACH: f64 = 0.06;
 pub(super) const MAIN: f64 = 0.1;
 /// Less is no move, in shares of the height.
 pub(super) const NO_MOVE: f64 = 1e-6;
+/// A place that was pushed within the drawing and lies deeper by this share of the tolerance needs no keeping.
+const KEPT_SLACK: f64 = 0.1;
 /// What agrees is held in the other direction too, by this much less.
 const HELD: f64 = 0.3;
 
@@ -54,6 +56,8 @@ pub(super) struct Wanted {
     pub(super) cut: bool,
     /// Length of outline it stands for, in shares of the height, times the view's and the match's weight.
     weight: f64,
+    /// Where the place should be, from where it was in the cage as given, if that was said in an earlier round.
+    goal: Option<Vector>,
 }
 
 /// One view, followed.
@@ -95,18 +99,39 @@ impl Wanted {
         self.weight * (square + held)
     }
 
-    /// Where the place should be along an axis, from where it was in the cage as given.
-    pub(super) fn target(&self, axis: usize, moves: &[Vector]) -> f64 {
-        let now: f64 = self
-            .shares
-            .iter()
-            .map(|&(v, s)| s * moves[v as usize][axis])
-            .sum();
-        if self.active {
-            now + self.off * self.toward[axis]
-        } else {
-            now
+    fn now(&self, moves: &[Vector]) -> Vector {
+        let mut sum = [0.0; 3];
+        for &(v, share) in &self.shares {
+            for (s, m) in sum.iter_mut().zip(moves[v as usize]) {
+                *s += share * m;
+            }
         }
+        sum
+    }
+
+    /// How far the place should go in all, from where it was in the cage as given.
+    pub(super) fn target(&self, moves: &[Vector]) -> Vector {
+        let now = self.now(moves);
+        match self.goal {
+            Some(goal) => goal,
+            None if self.active => std::array::from_fn(|i| now[i] + self.off * self.toward[i]),
+            None => now,
+        }
+    }
+
+    /// A place that reached beyond the drawing, to be kept within it when other places have become the outline.
+    pub(super) fn kept(&self, moves: &[Vector]) -> Option<Self> {
+        (self.active && self.off < 0.0).then(|| Self {
+            goal: Some(self.target(moves)),
+            ..self.clone()
+        })
+    }
+
+    /// Whether a kept place reaches beyond the drawing, or would if nothing held it.
+    pub(super) fn still_counts(&self, moves: &[Vector], tolerance: f64) -> bool {
+        let (now, goal) = (self.now(moves), self.goal.unwrap_or_default());
+        let beyond: f64 = (0..3).map(|i| (now[i] - goal[i]) * self.toward[i]).sum();
+        beyond > -KEPT_SLACK * tolerance
     }
 }
 
@@ -192,6 +217,7 @@ pub(super) fn look(
                 across: in_space([-m.out[1], m.out[0]]),
                 cut: off != m.off,
                 off,
+                goal: None,
                 active: asked && (run || followed),
                 spared: run && !asked,
                 weight: target.weight * m.alike * m.alike * m.long / ask.height,
