@@ -10,8 +10,8 @@ use rayon::prelude::*;
 
 use crate::anatomy::Landmark;
 use crate::audit::{Options, audit};
-use crate::compare::rows::EdgeReading;
 use crate::compare::landmarks::Divided;
+use crate::compare::rows::EdgeReading;
 use crate::compare::surfaces;
 use crate::error::Result;
 use crate::mesh::axes::turn_upright;

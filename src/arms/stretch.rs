@@ -13,10 +13,7 @@ pub type Knot = (f64, f64);
 pub fn stretched(mesh: &Mesh, arm: &MeshArm, knots: &[Knot]) -> Vec<Vector> {
     let upper = arm.shape.upper;
     let begin = upper.s(arm.joint());
-    let elbow = arm
-        .shape
-        .fore
-        .map(|fore| (fore, upper.s(fore.at) - begin));
+    let elbow = arm.shape.fore.map(|fore| (fore, upper.s(fore.at) - begin));
     let gain = |s: f64| {
         let mut before = (0.0, 0.0);
         for &(now, wanted) in knots {

@@ -1,17 +1,20 @@
 //! A checked mesh fitted to its drawing: the arms' lengths first, then both outlines, in the pose in which they are
 //! compared; the moves come back to the mesh as it is modelled.
 
+use std::borrow::Cow;
+
 use super::{Checked, Shown};
 use crate::arms::{self, MeshArm, Turn};
 use crate::audit::{Examined, Options, examine};
 use crate::compare::moves;
 use crate::error::{Error, Result};
-use crate::fit::{Ask, Fit, Move, NO_PARTNER, Stretch, Target, advise, fit};
+use crate::fit::{Ask, Fit, Move, NO_PARTNER, Reason, Rest, Stretch, Target, advise, fit};
 use crate::mesh::axes::{turn_back, turn_upright};
 use crate::mesh::plane::leave_out_drawing_planes;
 use crate::mesh::vector::{Vector, mirrored};
 use crate::mesh::{Axes, Mesh};
-use crate::report::model::{AdvisedMove, ArmReport, Side, Verdict, View};
+use crate::profile::Outline;
+use crate::report::model::{AdvisedMove, ArmReport, Report, Side, Verdict, View};
 use crate::space::{Point, ViewUnits};
 
 /// Views between front and side are drawn less surely: they count so much.
@@ -44,7 +47,9 @@ impl Only {
     pub fn parse(asked: &[String], checked: &Checked, mesh: &Mesh) -> Result<Self> {
         let mut out = Self::default();
         let views: Vec<&str> = checked.report.views.iter().map(|v| v.name.as_str()).collect();
-        let mut parts: Vec<&str> = findings(checked).flat_map(|(_, f)| f.parts.iter().copied()).collect();
+        let mut parts: Vec<&str> = findings(checked)
+            .flat_map(|(_, f)| f.parts.iter().copied())
+            .collect();
         parts.sort_unstable();
         parts.dedup();
         let groups: Vec<&str> = mesh.groups().iter().map(|g| g.name.as_str()).collect();
@@ -53,10 +58,12 @@ impl Only {
             let same = |other: &&&str| other.eq_ignore_ascii_case(name);
             if let Ok(number) = name.parse::<usize>() {
                 if number == 0 || number > numbers {
-                    return Err(Error::new(format!("there is no finding {number}")).advise(match numbers {
-                        0 => "the check has no findings".to_string(),
-                        n => format!("give a number from 1 to {n}"),
-                    }));
+                    return Err(
+                        Error::new(format!("there is no finding {number}")).advise(match numbers {
+                            0 => "the check has no findings".to_string(),
+                            n => format!("give a number from 1 to {n}"),
+                        }),
+                    );
                 }
                 out.findings.push(number);
             } else if views.iter().any(|v| same(&v)) {
@@ -135,8 +142,10 @@ pub fn fitted(mesh: &Mesh, checked: &Checked, ask: &FitAsk<'_>) -> Result<Fitted
     let report = &checked.report;
     if report.verdict == Verdict::Undecided {
         let why = report.undecided.first().cloned().unwrap_or_default();
-        return Err(Error::new(format!("the drawing is not sure enough to fit to: {why}"))
-            .advise("say what it shows in a setup file, or give --figure-height"));
+        return Err(
+            Error::new(format!("the drawing is not sure enough to fit to: {why}"))
+                .advise("say what it shows in a setup file, or give --figure-height"),
+        );
     }
     let by = checked.stands.turned_by;
     let upright = if by == Axes::default() {
@@ -333,29 +342,39 @@ fn fit_posed(
         .views
         .iter()
         .zip(&checked.views)
-        .map(|(view, shown)| -> Box<dyn Fn(Point<ViewUnits>) -> bool + Sync + '_> {
-            let only = &ask.only;
-            Box::new(move |p| is_asked(only, view, shown, p, height))
+        .map(
+            |(view, shown)| -> Box<dyn Fn(Point<ViewUnits>) -> bool + Sync + '_> {
+                let only = &ask.only;
+                Box::new(move |p| is_asked(only, view, shown, p, height))
+            },
+        )
+        .collect();
+    let heights = Heights::of(report);
+    let drawings: Vec<Cow<'_, Outline<ViewUnits>>> = report
+        .views
+        .iter()
+        .zip(&checked.views)
+        .map(|(view, shown)| match frontal_or_profile(view) {
+            Some(which) if !heights.knots.is_empty() && !shown.placed.azimuth.is_above() => {
+                Cow::Owned(heights.at_mean(which, &shown.drawing))
+            }
+            _ => Cow::Borrowed(&shown.drawing),
         })
         .collect();
     let targets: Vec<Target<'_>> = report
         .views
         .iter()
         .zip(&checked.views)
-        .zip(&asked)
-        .map(|((view, shown), asked)| {
-            let quarter = (view.azimuth_deg / 90.0).round() * 90.0;
-            Target {
-                name: &view.name,
-                azimuth: shown.placed.azimuth,
-                drawing: &shown.drawing,
-                weight: if (view.azimuth_deg - quarter).abs() <= QUARTER {
-                    1.0
-                } else {
-                    OBLIQUE_WEIGHT
-                },
-                asked,
-            }
+        .zip(asked.iter().zip(&drawings))
+        .map(|((view, shown), (asked, drawing))| Target {
+            azimuth: shown.placed.azimuth,
+            drawing: drawing.as_ref(),
+            weight: if frontal_or_profile(view).is_some() {
+                1.0
+            } else {
+                OBLIQUE_WEIGHT
+            },
+            asked,
         })
         .collect();
     let tolerance = report.settings.tolerance_pct / 100.0 * height;
@@ -366,7 +385,7 @@ fn fit_posed(
         ask.most_move_pct / 100.0 * height
     };
     let movable = movable(posed, &ask.only.groups);
-    fit(
+    let mut made = fit(
         posed,
         &targets,
         &Ask {
@@ -380,7 +399,10 @@ fn fit_posed(
             amount: ask.amount,
             progress: ask.progress,
         },
-    )
+    )?;
+    made.rest
+        .extend(heights.rest(report, 2.0 * crate::fit::LEFT_ALONE * tolerance));
+    Ok(made)
 }
 
 /// Whether a place of a view's outline may be corrected.
@@ -390,11 +412,13 @@ fn is_asked(only: &Only, view: &View, shown: &Shown, p: Point<ViewUnits>, height
     }
     let beside = |parts: &dyn Fn(&str) -> bool| {
         let d = BESIDE * height;
-        [[0.0, 0.0], [d, 0.0], [-d, 0.0], [0.0, d], [0.0, -d]].iter().any(|[dx, dy]| {
-            let of = |a: &crate::anatomy::Anatomy| a.part_at(p.x + dx, p.y + dy);
-            let own = [of(&shown.divided.mesh), of(&shown.divided.drawing)];
-            own.into_iter().flatten().any(|part| parts(part.name()))
-        })
+        [[0.0, 0.0], [d, 0.0], [-d, 0.0], [0.0, d], [0.0, -d]]
+            .iter()
+            .any(|[dx, dy]| {
+                let of = |a: &crate::anatomy::Anatomy| a.part_at(p.x + dx, p.y + dy);
+                let own = [of(&shown.divided.mesh), of(&shown.divided.drawing)];
+                own.into_iter().flatten().any(|part| parts(part.name()))
+            })
     };
     let beyond = BEYOND * height;
     let in_finding = |number: &usize| {
@@ -471,5 +495,97 @@ fn knots(arm: &ArmReport, diff: f64, amount: f64) -> Vec<arms::Knot> {
         knots
     } else {
         vec![(whole, whole - amount * diff)]
+    }
+}
+
+/// Heights in which the drawn front and side contradict each other, with the mean that both are fitted to.
+struct Heights {
+    /// Heights in the front and in the side view, ascending in both.
+    knots: Vec<[f64; 2]>,
+}
+
+impl Heights {
+    fn of(report: &Report) -> Self {
+        let mut knots: Vec<[f64; 2]> = report
+            .sheet
+            .agreement
+            .landmarks
+            .iter()
+            .filter(|l| l.contradicts || ["crown", "ground"].contains(&l.name))
+            .map(|l| [l.front, l.side])
+            .collect();
+        knots.sort_by(|a, b| a[0].total_cmp(&b[0]));
+        // Landmarks in another order say nothing of the heights between them.
+        knots.dedup_by(|next, kept| next[0] <= kept[0] || next[1] <= kept[1]);
+        let contradicts = report.sheet.agreement.landmarks.iter().any(|l| l.contradicts);
+        Self {
+            knots: if contradicts && knots.len() > 1 {
+                knots
+            } else {
+                Vec::new()
+            },
+        }
+    }
+
+    /// By how much a height of the front view (0) or the side view (1) goes up to the mean of both.
+    fn rise(&self, view: usize, y: f64) -> f64 {
+        let rise = |k: &[f64; 2]| 0.5 * (k[1 - view] - k[view]);
+        let above = self.knots.partition_point(|k| k[view] < y);
+        match (
+            above.checked_sub(1).and_then(|i| self.knots.get(i)),
+            self.knots.get(above),
+        ) {
+            (Some(a), Some(b)) => {
+                let t = (y - a[view]) / (b[view] - a[view]);
+                rise(a) + t * (rise(b) - rise(a))
+            }
+            (Some(k), None) | (None, Some(k)) => rise(k),
+            (None, None) => 0.0,
+        }
+    }
+
+    /// A drawn outline with its heights at the mean.
+    fn at_mean(&self, view: usize, drawing: &Outline<ViewUnits>) -> Outline<ViewUnits> {
+        let moved = |p: &Point<ViewUnits>| Point::new(p.x, p.y + self.rise(view, p.y));
+        Outline {
+            rings: drawing
+                .rings
+                .iter()
+                .map(|r| r.iter().map(moved).collect())
+                .collect(),
+        }
+    }
+
+    /// What each view is left off by, where that is worth telling.
+    fn rest(&self, report: &Report, left_alone: f64) -> Vec<Rest> {
+        let mut out = Vec::new();
+        for (v, view) in report.views.iter().enumerate() {
+            let Some(which) = frontal_or_profile(view) else {
+                continue;
+            };
+            for knot in &self.knots {
+                let off = -self.rise(which, knot[which]);
+                if off.abs() > left_alone {
+                    out.push(Rest {
+                        view: v,
+                        y_from: knot[which],
+                        y_to: knot[which],
+                        off,
+                        reason: Reason::ViewsDisagree,
+                    });
+                }
+            }
+        }
+        out
+    }
+}
+
+/// 0 for views from the front or from behind, 1 for those from a side, none for others.
+fn frontal_or_profile(view: &View) -> Option<usize> {
+    let turn = view.azimuth_deg.rem_euclid(180.0);
+    if turn <= QUARTER || turn >= 180.0 - QUARTER {
+        Some(0)
+    } else {
+        ((turn - 90.0).abs() <= QUARTER).then_some(1)
     }
 }

@@ -124,7 +124,13 @@ fn write_mesh(found: &Fitted, arguments: &FitArguments, opened: &Opened) -> Resu
     let count = before.len();
     // What does not move keeps its digits.
     let positions: Vec<[f64; 3]> = (0..count)
-        .map(|v| if found.moved[v] { found.positions[v] } else { before[v] })
+        .map(|v| {
+            if found.moved[v] {
+                found.positions[v]
+            } else {
+                before[v]
+            }
+        })
         .collect();
     let moved = (0..count).filter(|v| found.moved[*v]).count();
     let edits = Edits {
@@ -264,7 +270,11 @@ fn described(report: &Report) -> String {
         out += &format!(
             "{} arm {} by {}\n",
             arm.side.word(),
-            if arm.shortened > 0.0 { "shortened" } else { "lengthened" },
+            if arm.shortened > 0.0 {
+                "shortened"
+            } else {
+                "lengthened"
+            },
             length(arm.shortened.abs(), height)
         );
     }

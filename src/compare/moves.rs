@@ -15,7 +15,11 @@ pub fn advised(one: &Move, height: f64) -> String {
     };
     format!(
         "{which}{}: {} by {}; fading out over {}",
-        if one.both_sides { " and its mirror image" } else { "" },
+        if one.both_sides {
+            " and its mirror image"
+        } else {
+            ""
+        },
         direction(one.axis, one.amount, one.both_sides),
         length(one.amount.abs(), height),
         length(one.fade, height)
@@ -43,7 +47,13 @@ fn vertices(of: &[u32]) -> String {
             let all: Vec<String> = of.iter().map(u32::to_string).collect();
             format!("vertices {}", all.join(", "))
         }
-        _ => format!("vertices {}, {} … {} ({})", of[0], of[1], of[of.len() - 1], of.len()),
+        _ => format!(
+            "vertices {}, {} … {} ({})",
+            of[0],
+            of[1],
+            of[of.len() - 1],
+            of.len()
+        ),
     }
 }
 

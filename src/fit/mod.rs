@@ -57,8 +57,6 @@ pub const MOST_MOVE: f64 = 0.15;
 
 /// A drawn view that the cage is to match.
 pub struct Target<'a> {
-    /// Its name.
-    pub name: &'a str,
     /// Where the viewer stands.
     pub azimuth: Azimuth,
     /// The drawing's outline in the mesh's units.
@@ -162,16 +160,7 @@ pub fn fit(cage: &Mesh, targets: &[Target<'_>], ask: &Ask<'_>) -> Result<Fit> {
         let seen: Vec<Seen> = targets
             .par_iter()
             .zip(&drawn)
-            .map(|(target, drawn)| {
-                wanted::look(
-                    &surface,
-                    plan.as_ref(),
-                    target,
-                    drawn,
-                    ask,
-                    &touched,
-                )
-            })
+            .map(|(target, drawn)| wanted::look(&surface, plan.as_ref(), target, drawn, ask, &touched))
             .collect();
         for wanted in seen.iter().flat_map(|s| &s.wanted) {
             wanted.each_vertex(|v, _| on_outline[v as usize] = true);

@@ -23,6 +23,8 @@ const WORTH: f64 = 0.5;
 const ALIKE: f64 = 0.2;
 /// So many places on both sides of a break in the matching are passed over.
 const BROKEN: usize = 3;
+/// So many steps along its line a place of the drawing may lie from one of the mesh that stands for it.
+const ASIDE: f64 = 2.0;
 /// Least cosine for what is looked for behind an outline.
 const HIDDEN_ALIKE: f64 = 0.5;
 /// How far a hidden place may be off, in shares of the height.
@@ -177,7 +179,10 @@ pub(super) fn look(
         if pair == pairs::NONE {
             continue;
         }
-        used[pair] = true;
+        // A place that was matched along the line rather than across it says nothing of what lies there.
+        let q = drawn.places[pair];
+        let aside = (q.at.x - place.at.x) * q.outward[1] - (q.at.y - place.at.y) * q.outward[0];
+        used[pair] |= aside.abs() <= ASIDE * STEP * ask.height;
         // Beside what only one of the two has, the other's outline turns off to where nothing can be told.
         if breaks[order] <= BROKEN {
             continue;

@@ -37,7 +37,12 @@ pub fn moves(moves: &[(u32, [f64; 3])]) -> Result<Vec<u8>> {
     let mut out = Writer::from_writer(Vec::new());
     out.write_record(MOVES).map_err(|e| failed(&e))?;
     for (vertex, by) in moves {
-        let cells = [vertex.to_string(), by[0].to_string(), by[1].to_string(), by[2].to_string()];
+        let cells = [
+            vertex.to_string(),
+            by[0].to_string(),
+            by[1].to_string(),
+            by[2].to_string(),
+        ];
         out.write_record(cells).map_err(|e| failed(&e))?;
     }
     out.into_inner().map_err(|e| failed(&e))
