@@ -2,6 +2,7 @@
 
 pub mod arms;
 pub mod audit;
+pub mod changes;
 pub mod csv;
 pub mod files;
 pub mod json;

@@ -3,7 +3,7 @@
 //! Lengths are in mesh units unless the name ends in `_px`, `_pct` or `_deg`; `y` and `x` are the mesh's own
 //! coordinates seen in the view (see [`crate::space::ViewUnits`]); differences are mesh minus drawing.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::sheet::read::Figure;
 
@@ -572,7 +572,7 @@ pub struct Summary {
 }
 
 /// What kind of deviation a finding is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Kind {
     /// The mesh is wider.
@@ -636,7 +636,7 @@ pub struct SheetFinding {
 }
 
 /// What to take from a check.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// Everything is within tolerance.
