@@ -271,6 +271,7 @@ pub(super) fn measure(
         report,
         views: shown,
         to_hold: None,
+        settled: None,
     }
 }
 

@@ -9,7 +9,7 @@ use sha2::{Digest as _, Sha256};
 use super::limits::{MeshArguments, PictureLimit, read_placement, read_table};
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
-use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, check_with};
+use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, Settled, check_with};
 use crate::compare::canons::Canon;
 use crate::compare::proportions::proportions;
 use crate::error::{Error, Result};
@@ -41,7 +41,7 @@ const MOST_VIEWS: usize = 6;
 #[derive(Debug, Args)]
 pub(super) struct CheckArguments {
     /// The mesh: OBJ, glTF, PLY or STL
-    mesh: PathBuf,
+    pub(super) mesh: PathBuf,
     /// The turnaround drawing, all views in one image: PNG, JPEG, TIFF or WebP
     #[arg(long, value_name = "IMAGE", conflicts_with_all = ["front", "side", "back"], required_unless_present_any = ["front", "side", "back", "setup"])]
     sheet: Option<PathBuf>,
@@ -56,7 +56,7 @@ pub(super) struct CheckArguments {
     back: Option<PathBuf>,
     /// Folder for the results
     #[arg(long, value_name = "DIR", default_value = "out")]
-    out: PathBuf,
+    pub(super) out: PathBuf,
     /// The view from above in an image of its own; up in the picture is behind the figure, or another quarter turn
     #[arg(long, value_name = "IMAGE")]
     top: Option<PathBuf>,
@@ -123,13 +123,13 @@ pub(super) struct CheckArguments {
     unit: Option<String>,
     /// Settings kept in a file, made by `drawntrue setup`; options on the command line win over it
     #[arg(long, value_name = "FILE")]
-    setup: Option<PathBuf>,
+    pub(super) setup: Option<PathBuf>,
     /// Height of the overlay pictures in pixels; text and lines grow with it
     #[arg(long, value_name = "PIXELS", value_parser = picture_height, default_value_t = PICTURE_HEIGHT)]
     picture_height: u32,
     /// Leave out report.html, the page with everything in one file
     #[arg(long)]
-    no_page: bool,
+    pub(super) no_page: bool,
     /// Print the table of landmarks too: heights of crown, chin, neck and so on in drawing and mesh, also in heads
     #[arg(long)]
     landmarks: bool,
@@ -138,12 +138,12 @@ pub(super) struct CheckArguments {
     #[arg(long, value_name = "NAME|FILE")]
     canon: Option<String>,
     #[command(flatten)]
-    pictures: PictureLimit,
+    pub(super) pictures: PictureLimit,
     #[command(flatten)]
-    meshes: MeshArguments,
+    pub(super) meshes: MeshArguments,
     /// Print nothing but errors
     #[arg(long)]
-    quiet: bool,
+    pub(super) quiet: bool,
 }
 
 fn positive(text: &str) -> std::result::Result<f64, String> {
@@ -162,8 +162,9 @@ fn picture_height(text: &str) -> std::result::Result<u32, String> {
 }
 
 /// An image to be read: where it lies, what it was given as, and what its setup says.
-struct Image {
-    path: PathBuf,
+#[derive(Clone, PartialEq)]
+pub(super) struct Image {
+    pub(super) path: PathBuf,
     asked: Asked,
     setup: ImageSetup,
 }
@@ -286,69 +287,129 @@ fn asked(shows: Shows) -> Asked {
     }
 }
 
+/// What is to be checked, by the command line and the setup file.
+pub(super) struct Case {
+    pub(super) settings: Settings,
+    pub(super) setup: Setup,
+    pub(super) images: Vec<Image>,
+    setup_input: Option<SetupInput>,
+    canon: Option<Canon>,
+}
+
+/// A mesh as it was read, made ready to be checked.
+pub(super) struct MeshRead {
+    mesh: Mesh,
+    pub(super) input: MeshInput,
+    notes: Vec<String>,
+    format: Format,
+}
+
+impl CheckArguments {
+    /// Reads the setup file, and says what is to be checked.
+    pub(super) fn case(&self) -> Result<Case> {
+        let file = self.setup.as_deref().map(SetupFile::read).transpose()?;
+        let setup = file.as_ref().map(|f| f.setup.clone()).unwrap_or_default();
+        let settings = self.settings(&setup);
+        let images = self.images(&setup)?;
+        for (i, image) in images.iter().enumerate() {
+            if images[..i].iter().any(|other| other.path == image.path) {
+                return Err(Error::new("the same image is given for two views")
+                    .in_file(&image.path)
+                    .advise("give each view its own image, or use --sheet"));
+            }
+        }
+        let canon = settings.canon.as_deref().map(read_canon).transpose()?;
+        Ok(Case {
+            settings,
+            setup,
+            images,
+            setup_input: self.setup.as_ref().zip(file).map(|(path, f)| SetupInput {
+                path: path.display().to_string(),
+                sha256: hash(f.text.as_bytes()),
+            }),
+            canon,
+        })
+    }
+
+    /// The files that are read, none of which is ever written to.
+    pub(super) fn inputs<'a>(&'a self, case: &'a Case) -> Vec<&'a Path> {
+        let images = case.images.iter().map(|i| i.path.as_path());
+        images
+            .chain([self.mesh.as_path()])
+            .chain(self.setup.as_deref())
+            .collect()
+    }
+}
+
+impl Case {
+    /// Checks a mesh against read images.
+    pub(super) fn check(
+        &self,
+        mesh: &MeshRead,
+        images: &[ImageRead],
+        held: Option<&Held>,
+        settled: Option<&Settled>,
+    ) -> Result<Checked> {
+        let mut settings = self.settings.clone();
+        // What the format fixes counts where nothing else was said.
+        if let Some(axes) = mesh.format.axes().filter(|_| settings.axes().is_none()) {
+            settings.up = Some(axes.up());
+        }
+        if settings.unit.is_empty() {
+            settings.unit = mesh.format.unit().unwrap_or_default().to_string();
+        }
+        let kept = Kept {
+            held,
+            settled,
+            setup: Some(&self.setup),
+        };
+        let mut checked = check_with(
+            &mesh.mesh,
+            mesh.input.clone(),
+            images,
+            settings,
+            mesh.notes.clone(),
+            &kept,
+        )?;
+        let report = &mut checked.report;
+        report.inputs.setup.clone_from(&self.setup_input);
+        report.proportions = self.canon.as_ref().map(|c| proportions(&report.landmarks, c));
+        Ok(checked)
+    }
+}
+
+/// The placement that an earlier run kept beside the results, where the settings ask for it.
+pub(super) fn kept_placement(folder: &Path, settings: &Settings) -> Result<Option<Held>> {
+    let kept = folder.join(HELD_FILE);
+    if !settings.hold_placement || !kept.exists() {
+        return Ok(None);
+    }
+    let held = Held::parse(&read_placement(&kept)?).map_err(|e| e.in_file(&kept))?;
+    Ok(Some(held))
+}
+
 pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
     let progress = Progress::new(!arguments.quiet);
     files::prepare(&arguments.out)?;
-    let file = arguments.setup.as_deref().map(SetupFile::read).transpose()?;
-    let setup = file.as_ref().map(|f| f.setup.clone()).unwrap_or_default();
-    let mut settings = arguments.settings(&setup);
-    let named = arguments.images(&setup)?;
-    for (i, image) in named.iter().enumerate() {
-        if named[..i].iter().any(|other| other.path == image.path) {
-            return Err(Error::new("the same image is given for two views")
-                .in_file(&image.path)
-                .advise("give each view its own image, or use --sheet"));
-        }
-    }
-    let canon = settings.canon.as_deref().map(read_canon).transpose()?;
+    let case = arguments.case()?;
     progress.step("reading mesh and drawing");
     let (mesh, sheets) = rayon::join(
-        || read_mesh(&arguments.mesh, &settings, arguments.meshes),
+        || arguments.read_mesh(&case.settings),
         || {
-            named
+            case.images
                 .iter()
-                .map(|i| read_image(i, arguments.pictures))
+                .map(|i| arguments.read_image(i))
                 .collect::<Result<Vec<_>>>()
         },
     );
-    let ((mesh, mesh_input, notes, format), sheets) = (mesh?, sheets?);
-    // What the format fixes counts where nothing else was said.
-    if let Some(axes) = format.axes().filter(|_| settings.axes().is_none()) {
-        settings.up = Some(axes.up());
-    }
-    if settings.unit.is_empty() {
-        settings.unit = format.unit().unwrap_or_default().to_string();
-    }
+    let (mesh, sheets) = (mesh?, sheets?);
     let (pictures, images): (Vec<Picture>, Vec<ImageRead>) = sheets.into_iter().unzip();
     progress.step("comparing");
-    let kept = arguments.out.join(HELD_FILE);
-    let held = if settings.hold_placement && kept.exists() {
-        Some(Held::parse(&read_placement(&kept)?).map_err(|e| e.in_file(&kept))?)
-    } else {
-        None
-    };
-    let mut checked = check_with(
-        &mesh,
-        mesh_input,
-        &images,
-        settings,
-        notes,
-        &Kept {
-            held: held.as_ref(),
-            setup: Some(&setup),
-        },
-    )?;
-    checked.report.inputs.setup = arguments.setup.as_ref().zip(file).map(|(path, f)| SetupInput {
-        path: path.display().to_string(),
-        sha256: hash(f.text.as_bytes()),
-    });
-    checked.report.proportions = canon.map(|c| proportions(&checked.report.landmarks, &c));
+    let held = kept_placement(&arguments.out, &case.settings)?;
+    let checked = case.check(&mesh, &images, held.as_ref(), None)?;
     progress.step("drawing overlays");
     let outputs = outputs(&checked, &pictures, &images, arguments)?;
-    let mut inputs: Vec<&Path> = named.iter().map(|i| i.path.as_path()).collect();
-    inputs.push(&arguments.mesh);
-    inputs.extend(arguments.setup.as_deref());
-    let written = files::write(&arguments.out, &outputs, &inputs)?;
+    let written = files::write(&arguments.out, &outputs, &arguments.inputs(&case))?;
     progress.done();
     if !arguments.quiet {
         let colour = std::io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none();
@@ -398,24 +459,36 @@ fn read_canon(name: &str) -> Result<Canon> {
     })
 }
 
-fn hash(bytes: &[u8]) -> String {
+pub(super) fn hash(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
-fn read_mesh(
+impl CheckArguments {
+    /// Reads the mesh's file.
+    pub(super) fn read_mesh(&self, settings: &Settings) -> Result<MeshRead> {
+        mesh_of(&self.meshes.read(&self.mesh)?, &self.mesh, settings, self.meshes)
+    }
+
+    /// Reads an image's file.
+    pub(super) fn read_image(&self, image: &Image) -> Result<(Picture, ImageRead)> {
+        image_of(&self.pictures.read(&image.path)?, image, self.pictures)
+    }
+}
+
+/// The mesh of a file's bytes.
+pub(super) fn mesh_of(
+    bytes: &[u8],
     path: &Path,
     settings: &Settings,
     reading: MeshArguments,
-) -> Result<(Mesh, MeshInput, Vec<String>, Format)> {
-    let bytes = reading.read(path)?;
-    let (file, sha256) = rayon::join(|| formats::read(&bytes, path, &reading.wanted()), || hash(&bytes));
+) -> Result<MeshRead> {
+    let (file, sha256) = rayon::join(|| formats::read(bytes, path, &reading.wanted()), || hash(bytes));
     let FromFile {
         mesh,
         format,
         mut notes,
         ..
     } = file.map_err(|e| e.in_file(path))?;
-    drop(bytes);
     let counts = mesh.face_counts();
     let input = MeshInput {
         path: path.display().to_string(),
@@ -453,13 +526,18 @@ fn read_mesh(
         ));
     }
     notes.append(&mut noted.notes);
-    Ok((noted.mesh, input, notes, format))
+    Ok(MeshRead {
+        mesh: noted.mesh,
+        input,
+        notes,
+        format,
+    })
 }
 
-fn read_image(image: &Image, limit: PictureLimit) -> Result<(Picture, ImageRead)> {
+/// The picture of a file's bytes, read.
+pub(super) fn image_of(bytes: &[u8], image: &Image, limit: PictureLimit) -> Result<(Picture, ImageRead)> {
     let (path, asked) = (&image.path, image.asked);
-    let bytes = limit.read(path)?;
-    let picture = decode(&bytes, limit.max_pixels).map_err(|e| e.in_file(path))?;
+    let picture = decode(bytes, limit.max_pixels).map_err(|e| e.in_file(path))?;
     let mut reading = read_overruled(&picture, &image.setup.overrules()).map_err(|e| e.in_file(path))?;
     let named = image.setup.apply(&mut reading);
     let axes_px = image.setup.axes_px(&reading);
@@ -484,7 +562,7 @@ fn read_image(image: &Image, limit: PictureLimit) -> Result<(Picture, ImageRead)
     }
     let input = SheetInput {
         path: path.display().to_string(),
-        sha256: hash(&bytes),
+        sha256: hash(bytes),
         width_px: picture.width() as u32,
         height_px: picture.height() as u32,
     };
@@ -500,7 +578,8 @@ fn read_image(image: &Image, limit: PictureLimit) -> Result<(Picture, ImageRead)
     ))
 }
 
-fn outputs(
+/// All files of a check.
+pub(super) fn outputs(
     checked: &Checked,
     pictures: &[Picture],
     images: &[ImageRead],
