@@ -38,7 +38,7 @@ const TOLERANCE_PCT: f64 = 1.0;
 const MOST_VIEWS: usize = 6;
 
 /// Arguments of `drawntrue check`, as typed.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub(super) struct CheckArguments {
     /// The mesh: OBJ, glTF, PLY or STL
     pub(super) mesh: PathBuf,
