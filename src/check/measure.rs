@@ -276,6 +276,7 @@ pub(super) fn measure(
         to_hold: None,
         stands: super::Stands::default(),
         moves: None,
+        settled: None,
     }
 }
 

@@ -8,13 +8,13 @@ use super::limits::{MeshArguments, PictureLimit};
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
 use crate::check::fitted::{FitAsk, Only, fitted};
-use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, check_with};
+use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, Settled, check_with};
 use crate::compare::canons::Canon;
 use crate::compare::proportions::proportions;
 use crate::error::{Error, Result};
 use crate::fit::MOST_MOVE;
 use crate::mesh::{Heading, UpAxis};
-use crate::open::{self, OpenMesh, bytes};
+use crate::open::{self, OpenImage, OpenMesh, bytes};
 use crate::place::assign::Asked;
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
 use crate::report::model::{
@@ -31,7 +31,7 @@ use crate::sheet::picture::Picture;
 const TOLERANCE_PCT: f64 = 1.0;
 
 /// Arguments of `drawntrue check`, as typed.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub(super) struct CheckArguments {
     /// The mesh: OBJ, glTF, PLY or STL
     pub(super) mesh: PathBuf,
@@ -116,26 +116,26 @@ pub(super) struct CheckArguments {
     unit: Option<String>,
     /// Settings kept in a file, made by `drawntrue setup`; options on the command line win over it
     #[arg(long, value_name = "FILE")]
-    setup: Option<PathBuf>,
+    pub(super) setup: Option<PathBuf>,
     /// Height of the overlay pictures in pixels; text and lines grow with it
     #[arg(long, value_name = "PIXELS", value_parser = picture_height, default_value_t = PICTURE_HEIGHT)]
     picture_height: u32,
     /// Leave out report.html, the page with everything in one file
     #[arg(long)]
-    no_page: bool,
+    pub(super) no_page: bool,
     /// Print the table of landmarks too: heights of crown, chin, neck and so on in drawing and mesh, also in heads
     #[arg(long)]
     landmarks: bool,
     /// Say for each finding which loops to move where, by how much and over what distance it should fade out; also as
     /// arrows in the pictures and, vertex by vertex, in moves.csv
     #[arg(long)]
-    advise: bool,
+    pub(super) advise: bool,
     /// Hold the landmarks against a canon (segments, survey-men, survey-women, seven-and-a-half-heads, eight-heads) or
     /// against another character's landmarks.csv: information, no finding [default: none]
     #[arg(long, value_name = "NAME|FILE")]
     canon: Option<String>,
     #[command(flatten)]
-    pictures: PictureLimit,
+    pub(super) pictures: PictureLimit,
     #[command(flatten)]
     pub(super) meshes: MeshArguments,
     /// Print nothing but errors
@@ -159,8 +159,9 @@ fn picture_height(text: &str) -> std::result::Result<u32, String> {
 }
 
 /// An image to be read: where it lies, what it was given as, and what its setup says.
-struct Image {
-    path: PathBuf,
+#[derive(Clone, PartialEq)]
+pub(super) struct Image {
+    pub(super) path: PathBuf,
     asked: Asked,
     setup: ImageSetup,
 }
@@ -321,110 +322,151 @@ pub(super) fn status(verdict: Verdict) -> u8 {
     }
 }
 
-/// What a check was asked to look at, opened and read.
-pub(super) struct Opened {
-    setup: Setup,
-    setup_input: Option<SetupInput>,
+/// What is to be checked, by the command line and the setup file.
+pub(super) struct Case {
     pub(super) settings: Settings,
+    pub(super) setup: Setup,
+    pub(super) images: Vec<Image>,
+    setup_input: Option<SetupInput>,
     canon: Option<Canon>,
+}
+
+impl CheckArguments {
+    /// Reads the setup file, and says what is to be checked.
+    pub(super) fn case(&self) -> Result<Case> {
+        let file = self.setup.as_deref().map(SetupFile::read).transpose()?;
+        let setup = file.as_ref().map(|f| f.setup.clone()).unwrap_or_default();
+        let settings = self.settings(&setup);
+        let images = self.images(&setup)?;
+        for (i, image) in images.iter().enumerate() {
+            if images[..i].iter().any(|other| other.path == image.path) {
+                return Err(Error::new("the same image is given for two views")
+                    .in_file(&image.path)
+                    .advise("give each view its own image, or use --sheet"));
+            }
+        }
+        let canon = settings.canon.as_deref().map(open::canon).transpose()?;
+        Ok(Case {
+            settings,
+            setup,
+            images,
+            setup_input: self.setup.as_ref().zip(file).map(|(path, f)| SetupInput {
+                path: path.display().to_string(),
+                sha256: open::digest(f.text.as_bytes()),
+            }),
+            canon,
+        })
+    }
+
+    /// The files that are read, none of which is ever written to.
+    pub(super) fn inputs<'a>(&'a self, case: &'a Case) -> Vec<&'a Path> {
+        let images = case.images.iter().map(|i| i.path.as_path());
+        images
+            .chain([self.mesh.as_path()])
+            .chain(self.setup.as_deref())
+            .collect()
+    }
+
+    /// Reads a mesh file as this check's mesh is read.
+    pub(super) fn open_mesh(&self, path: &Path, settings: &Settings) -> Result<OpenMesh> {
+        open::mesh(path, settings, &self.meshes.wanted())
+    }
+
+    /// Reads an image's file.
+    pub(super) fn open_image(&self, image: &Image) -> Result<OpenImage> {
+        open::image(&image.path, image.asked, &image.setup, self.pictures.max_pixels)
+    }
+}
+
+impl Image {
+    /// The picture of the image's bytes, read.
+    pub(super) fn of(&self, bytes: &[u8], max_pixels: u64) -> Result<OpenImage> {
+        open::image_of(bytes, &self.path, self.asked, &self.setup, max_pixels)
+    }
+}
+
+impl Case {
+    /// Checks a mesh against read images.
+    pub(super) fn check(
+        &self,
+        mesh: &OpenMesh,
+        images: &[ImageRead],
+        held: Option<&Held>,
+        settled: Option<&Settled>,
+    ) -> Result<Checked> {
+        let mut settings = self.settings.clone();
+        // What the format fixes counts where nothing else was said.
+        if let Some(axes) = mesh.format.axes().filter(|_| settings.axes().is_none()) {
+            settings.up = Some(axes.up());
+        }
+        if settings.unit.is_empty() {
+            settings.unit = mesh.format.unit().unwrap_or_default().to_string();
+        }
+        let kept = Kept {
+            held,
+            settled,
+            setup: Some(&self.setup),
+        };
+        let mut checked = check_with(
+            &mesh.mesh,
+            mesh.input.clone(),
+            images,
+            settings,
+            mesh.notes.clone(),
+            &kept,
+        )?;
+        let report = &mut checked.report;
+        report.inputs.setup.clone_from(&self.setup_input);
+        report.proportions = self.canon.as_ref().map(|c| proportions(&report.landmarks, c));
+        Ok(checked)
+    }
+}
+
+/// The placement that an earlier run kept beside the results, where the settings ask for it.
+pub(super) fn kept_placement(folder: &Path, settings: &Settings) -> Result<Option<Held>> {
+    let kept = folder.join(HELD_FILE);
+    if !settings.hold_placement || !kept.exists() {
+        return Ok(None);
+    }
+    let held = Held::parse(&bytes::placement(&kept)?).map_err(|e| e.in_file(&kept))?;
+    Ok(Some(held))
+}
+
+/// A case with everything that it names opened and read.
+pub(super) struct Opened {
+    pub(super) case: Case,
     pub(super) mesh: OpenMesh,
     pictures: Vec<Picture>,
-    images: Vec<ImageRead>,
-    /// Paths of everything that was read.
-    pub(super) inputs: Vec<PathBuf>,
+    pub(super) images: Vec<ImageRead>,
 }
 
 /// Opens what a check needs.
 pub(super) fn opened(arguments: &CheckArguments, progress: &Progress) -> Result<Opened> {
     files::prepare(&arguments.out)?;
-    let file = arguments.setup.as_deref().map(SetupFile::read).transpose()?;
-    let setup = file.as_ref().map(|f| f.setup.clone()).unwrap_or_default();
-    let mut settings = arguments.settings(&setup);
-    let named = arguments.images(&setup)?;
-    for (i, image) in named.iter().enumerate() {
-        if named[..i].iter().any(|other| other.path == image.path) {
-            return Err(Error::new("the same image is given for two views")
-                .in_file(&image.path)
-                .advise("give each view its own image, or use --sheet"));
-        }
-    }
-    let canon = settings.canon.as_deref().map(open::canon).transpose()?;
+    let case = arguments.case()?;
     progress.step("reading mesh and drawing");
     let (mesh, sheets) = rayon::join(
-        || open::mesh(&arguments.mesh, &settings, &arguments.meshes.wanted()),
+        || arguments.open_mesh(&arguments.mesh, &case.settings),
         || {
-            let most = arguments.pictures.max_pixels;
-            let read = named
-                .iter()
-                .map(|i| open::image(&i.path, i.asked, &i.setup, most));
+            let read = case.images.iter().map(|i| arguments.open_image(i));
             read.collect::<Result<Vec<_>>>()
         },
     );
     let (mesh, sheets) = (mesh?, sheets?);
-    // What the format fixes counts where nothing else was said.
-    if let Some(axes) = mesh.format.axes().filter(|_| settings.axes().is_none()) {
-        settings.up = Some(axes.up());
-    }
-    if settings.unit.is_empty() {
-        settings.unit = mesh.format.unit().unwrap_or_default().to_string();
-    }
     let (pictures, images) = sheets.into_iter().map(|s| (s.picture, s.read)).unzip();
-    let setup_input = arguments.setup.as_ref().zip(file).map(|(path, f)| SetupInput {
-        path: path.display().to_string(),
-        sha256: open::digest(f.text.as_bytes()),
-    });
-    let mut inputs: Vec<PathBuf> = named.into_iter().map(|i| i.path).collect();
-    inputs.push(arguments.mesh.clone());
-    inputs.extend(arguments.setup.clone());
     Ok(Opened {
-        setup,
-        setup_input,
-        settings,
-        canon,
+        case,
         mesh,
         pictures,
         images,
-        inputs,
     })
 }
 
 impl Opened {
-    /// Checks a mesh against the images; `held` is a placement that is used again.
-    pub(super) fn check(&self, mesh: &OpenMesh, held: Option<&Held>) -> Result<Checked> {
-        let mut checked = check_with(
-            &mesh.mesh,
-            mesh.input.clone(),
-            &self.images,
-            self.settings.clone(),
-            mesh.notes.clone(),
-            &Kept {
-                held,
-                setup: Some(&self.setup),
-            },
-        )?;
-        checked.report.inputs.setup = self.setup_input.clone();
-        checked.report.proportions = self
-            .canon
-            .as_ref()
-            .map(|c| proportions(&checked.report.landmarks, c));
-        Ok(checked)
-    }
-
-    /// The placement that an earlier run kept beside the results.
-    pub(super) fn held(&self, out: &Path) -> Result<Option<Held>> {
-        let kept = out.join(HELD_FILE);
-        if !self.settings.hold_placement || !kept.exists() {
-            return Ok(None);
-        }
-        let held = Held::parse(&bytes::placement(&kept)?).map_err(|e| e.in_file(&kept))?;
-        Ok(Some(held))
-    }
-
     /// Writes a check's results.
     pub(super) fn write(&self, checked: &Checked, arguments: &CheckArguments) -> Result<Vec<PathBuf>> {
         let outputs = outputs(checked, &self.pictures, &self.images, arguments)?;
-        let inputs: Vec<&Path> = self.inputs.iter().map(PathBuf::as_path).collect();
-        files::write(&arguments.out, &outputs, &inputs)
+        files::write(&arguments.out, &outputs, &arguments.inputs(&self.case))
     }
 }
 
@@ -432,11 +474,13 @@ impl Opened {
 pub(super) fn perform(arguments: &CheckArguments, progress: &Progress) -> Result<Done> {
     let opened = opened(arguments, progress)?;
     progress.step("comparing");
-    let held = opened.held(&arguments.out)?;
-    let mut checked = opened.check(&opened.mesh, held.as_ref())?;
+    let held = kept_placement(&arguments.out, &opened.case.settings)?;
+    let mut checked = opened
+        .case
+        .check(&opened.mesh, &opened.images, held.as_ref(), None)?;
     if arguments.advise {
         progress.step("looking for moves");
-        advised(&opened, &mut checked)?;
+        advise(&opened.mesh, &mut checked)?;
     }
     progress.step("drawing overlays");
     let written = opened.write(&checked, arguments)?;
@@ -447,7 +491,7 @@ pub(super) fn perform(arguments: &CheckArguments, progress: &Progress) -> Result
 }
 
 /// Adds to a check the moves that would mend its findings.
-fn advised(opened: &Opened, checked: &mut Checked) -> Result<()> {
+pub(super) fn advise(mesh: &OpenMesh, checked: &mut Checked) -> Result<()> {
     let ask = FitAsk {
         only: Only::default(),
         most_move_pct: 100.0 * MOST_MOVE,
@@ -459,12 +503,13 @@ fn advised(opened: &Opened, checked: &mut Checked) -> Result<()> {
         checked.report.notes.push(note);
         return Ok(());
     }
-    let found = fitted(&opened.mesh.mesh, checked, &ask)?;
-    checked.advise(&found, opened.mesh.input.vertices);
+    let found = fitted(&mesh.mesh, checked, &ask)?;
+    checked.advise(&found, mesh.input.vertices);
     Ok(())
 }
 
-fn outputs(
+/// All files of a check.
+pub(super) fn outputs(
     checked: &Checked,
     pictures: &[Picture],
     images: &[ImageRead],

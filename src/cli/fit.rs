@@ -10,15 +10,15 @@ use super::progress::Progress;
 use super::{EXIT_OFF, write_whole};
 use crate::audit::model::{Audit, Outcome};
 use crate::audit::{Options, examine};
-use crate::check::Checked;
 use crate::check::fitted::{FitAsk, Fitted, Only, fitted};
+use crate::check::{Checked, Held};
 use crate::compare::moves::left_over;
 use crate::compare::wording::length;
 use crate::error::Result;
 use crate::mesh::Mesh;
 use crate::mesh::axes::turn_upright;
 use crate::mesh::obj::rewrite::{Edits, FaceEdit, rewrite};
-use crate::open;
+use crate::open::OpenMesh;
 use crate::report::model::{ArmFit, FitReport, Report, RestReport, Summary};
 use crate::report::terminal::{self, summary};
 
@@ -58,8 +58,9 @@ pub(super) fn run(arguments: &FitArguments) -> Result<u8> {
     let progress = Progress::new(!quiet);
     let opened = check::opened(&arguments.check, &progress)?;
     progress.step("comparing");
-    let held = opened.held(&arguments.check.out)?;
-    let before = opened.check(&opened.mesh, held.as_ref())?;
+    let held = check::kept_placement(&arguments.check.out, &opened.case.settings)?;
+    let checked = |mesh: &OpenMesh, held: Option<&Held>| opened.case.check(mesh, &opened.images, held, None);
+    let before = checked(&opened.mesh, held.as_ref())?;
     let only = Only::parse(&arguments.only, &before, &opened.mesh.mesh)?;
     progress.step("fitting");
     let ask = FitAsk {
@@ -73,9 +74,10 @@ pub(super) fn run(arguments: &FitArguments) -> Result<u8> {
     let moved = write_mesh(&found, arguments, &opened)?;
     progress.step("checking the fitted mesh");
     // What counts is the file as it lies there.
-    let wanted = arguments.check.meshes.wanted();
-    let again = open::mesh(&arguments.mesh_out, &opened.settings, &wanted)?;
-    let mut after = opened.check(&again, before.to_hold.as_ref())?;
+    let again = arguments
+        .check
+        .open_mesh(&arguments.mesh_out, &opened.case.settings)?;
+    let mut after = checked(&again, before.to_hold.as_ref())?;
     let upright = turn_upright(again.mesh, before.stands.turned_by);
     after.report.fit = Some(told(&found, moved, &before, &after, &upright, arguments));
     progress.step("drawing overlays");
@@ -141,8 +143,7 @@ fn write_mesh(found: &Fitted, arguments: &FitArguments, opened: &Opened) -> Resu
     };
     let out = rewrite(&text.text, before, &edits)?;
     let (out, lost) = arguments.check.meshes.as_named(out, &arguments.mesh_out)?;
-    let inputs: Vec<_> = opened.inputs.iter().map(PathBuf::as_path).collect();
-    write_whole(&arguments.mesh_out, &out, &inputs)?;
+    write_whole(&arguments.mesh_out, &out, &arguments.check.inputs(&opened.case))?;
     if !arguments.check.quiet {
         super::print_notes(&[], lost)?;
     }

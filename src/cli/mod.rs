@@ -10,6 +10,7 @@ mod repair;
 mod setup;
 mod sheet;
 mod smooth;
+mod watch;
 
 use std::path::Path;
 use std::process::ExitCode;
@@ -44,6 +45,8 @@ enum Command {
     Check(Box<check::CheckArguments>),
     /// Move a mesh's vertices so that it matches its drawing, topology untouched, and check the result
     Fit(Box<fit::FitArguments>),
+    /// Keep a check open while modelling: checks again at every save and shows it in a page on this machine
+    Watch(Box<watch::WatchArguments>),
     /// Check whether a mesh is sound: centre line, mirror halves, borders, faces, joints
     Audit(audit::AuditArguments),
     /// Repair what needs no taste: centre line, coincident borders, faces inside or the wrong way round
@@ -66,6 +69,7 @@ pub fn run() -> ExitCode {
     let done = std::panic::catch_unwind(|| match &arguments.command {
         Command::Check(a) => check::run(a),
         Command::Fit(a) => fit::run(a),
+        Command::Watch(a) => watch::run(a),
         Command::Audit(a) => audit::run(a),
         Command::Repair(a) => repair::run(a),
         Command::Smooth(a) => smooth::run(a),

@@ -1,6 +1,7 @@
 //! What a check says, and every way of writing it down: JSON, CSV, terminal, pictures.
 
 pub mod audit;
+pub mod changes;
 pub mod csv;
 pub mod files;
 pub mod json;

@@ -1,9 +1,9 @@
 //! Findings and the verdict of a check.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// What kind of deviation a finding is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Kind {
     /// The mesh is wider.
@@ -67,7 +67,7 @@ pub struct SheetFinding {
 }
 
 /// What to take from a check.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// Everything is within tolerance.
