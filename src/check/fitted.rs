@@ -14,7 +14,7 @@ use crate::mesh::plane::leave_out_drawing_planes;
 use crate::mesh::vector::{Vector, mirrored};
 use crate::mesh::{Axes, Mesh};
 use crate::profile::Outline;
-use crate::report::model::{AdvisedMove, ArmReport, Report, Side, Verdict, View};
+use crate::report::model::{AdvisedMove, ArmReport, Arrow, Report, Side, Verdict, View};
 use crate::space::{Point, ViewUnits};
 
 /// Views between front and side are drawn less surely: they count so much.
@@ -23,6 +23,8 @@ const OBLIQUE_WEIGHT: f64 = 0.25;
 const QUARTER: f64 = 0.5;
 /// Around a place of an outline a part is looked for this far away, in shares of the height.
 const BESIDE: f64 = 0.006;
+/// Distance of arrows along an outline, in shares of the height.
+const ARROWS_APART: f64 = 0.03;
 /// A finding is mended this far beyond its ends, in shares of the height.
 const BEYOND: f64 = 0.01;
 
@@ -177,7 +179,7 @@ pub fn fitted(mesh: &Mesh, checked: &Checked, ask: &FitAsk<'_>) -> Result<Fitted
         Some(_) => lengthened.clone(),
         None => checked.stands.arms.done(&lengthened, &found),
     };
-    let mut made = fit_posed(&posed, counting.as_deref(), &partners, checked, ask)?;
+    let mut made = fit_posed(&posed, counting.as_deref(), &partners, &before.same, checked, ask)?;
     let turns = |v: usize| -> f64 {
         if counting.is_some() {
             return 0.0;
@@ -253,9 +255,29 @@ impl Checked {
             .filter(|one| !one.vertices.is_empty())
             .collect();
         self.report.advice.sort_by_key(|one| one.finding);
+        self.draw_arrows(fitted);
         let by = |v: usize| fitted.by(v);
         let moved = (0..originals.min(fitted.moved.len())).filter(|v| fitted.moved[*v]);
         self.moves = Some(moved.map(|v| (v as u32, by(v))).collect());
+    }
+
+    /// An arrow every few steps along the stretches that are off.
+    fn draw_arrows(&mut self, fitted: &Fitted) {
+        let height = self.report.figure_height;
+        let least = 2.0 * crate::fit::LEFT_ALONE * self.report.settings.tolerance_pct / 100.0 * height;
+        for (v, view) in self.report.views.iter_mut().enumerate() {
+            let mut last: Option<Point<ViewUnits>> = None;
+            for pull in fitted.fit.pulls.iter().filter(|p| p.view == v) {
+                let far = last.is_none_or(|l| l.distance(pull.at) >= ARROWS_APART * height);
+                if far && pull.by[0].hypot(pull.by[1]) >= least {
+                    last = Some(pull.at);
+                    view.arrows.push(Arrow {
+                        from: [pull.at.x, pull.at.y],
+                        to: [pull.at.x + pull.by[0], pull.at.y + pull.by[1]],
+                    });
+                }
+            }
+        }
     }
 }
 
@@ -333,6 +355,7 @@ fn fit_posed(
     posed: &Mesh,
     counting: Option<&[bool]>,
     partners: &[u32],
+    same: &[u32],
     checked: &Checked,
     ask: &FitAsk<'_>,
 ) -> Result<Fit> {
@@ -393,6 +416,7 @@ fn fit_posed(
             tolerance,
             smoothing: report.settings.smooth,
             partners,
+            same,
             movable: &movable,
             counting,
             most_move: most,

@@ -200,6 +200,7 @@ pub(super) fn measure(
             summary: comparison.summary,
             limbs,
             other_surface: None,
+            arrows: Vec::new(),
             findings,
         });
         shown.push(Shown {

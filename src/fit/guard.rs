@@ -12,6 +12,8 @@ use super::slots::Partners;
 const KEPT: [f64; 3] = [0.6, 0.75, 0.9];
 /// Times that moves are taken back in part; then those at faulty faces are taken back whole.
 const TRIES: usize = 16;
+/// A triangle whose double area is less than this share of the square of its longest side is a sliver.
+const SLIVER: f64 = 1e-3;
 /// Moves below this share of the height are none.
 const NO_MOVE: f64 = 1e-9;
 
@@ -33,7 +35,7 @@ pub(super) fn guard(
     if !touched.contains(&true) {
         return 0;
     }
-    let before = crossings(cage, cage.positions(), &shells, |f| touched[f]);
+    let before = crossings(cage, cage.positions(), partners.same, &shells, |f| touched[f]);
     let mut held = vec![false; moves.len()];
     for attempt in 0..=TRIES {
         let places: Vec<Vector> = cage
@@ -45,7 +47,7 @@ pub(super) fn guard(
         let mut faulty: Vec<u32> = (0..cage.face_count() as u32)
             .filter(|&f| touched[f as usize] && turns_over(cage, f as usize, &places))
             .collect();
-        let crossing = crossings(cage, &places, &shells, |f| touched[f]);
+        let crossing = crossings(cage, &places, partners.same, &shells, |f| touched[f]);
         let new = crossing
             .into_iter()
             .filter(|pair| before.binary_search(pair).is_err());
@@ -76,7 +78,13 @@ fn turns_over(cage: &Mesh, face: usize, places: &[Vector]) -> bool {
             cross(sub(b, a), sub(c, a))
         };
         let (old, new) = (normal(cage.positions()), normal(places));
-        dot(old, new) < 0.0 || (norm(new) == 0.0 && norm(old) > 0.0)
+        let [a, b, c] = [corners[0], edge[0], edge[1]].map(|v| cage.positions()[v as usize]);
+        let long = [sub(b, a), sub(c, a), sub(c, b)]
+            .map(norm)
+            .into_iter()
+            .fold(0.0, f64::max);
+        // Which way a sliver looks is rounding.
+        norm(old) > SLIVER * long * long && (dot(old, new) < 0.0 || norm(new) == 0.0)
     })
 }
 
@@ -104,6 +112,13 @@ fn take_back(
             kept[v as usize] = kept[v as usize].min(share);
         }
         ring = ring.iter().flat_map(|&v| spokes.neighbours(table, v)).collect();
+    }
+    for v in 0..moves.len() {
+        let first = partners.same[v] as usize;
+        kept[first] = kept[first].min(kept[v]);
+    }
+    for v in 0..moves.len() {
+        kept[v] = kept[v].min(kept[partners.same[v] as usize]);
     }
     for v in 0..moves.len() {
         let partner = partners.of[v];

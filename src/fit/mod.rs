@@ -77,6 +77,8 @@ pub struct Ask<'a> {
     pub smoothing: Option<Smoothing>,
     /// Who mirrors whom about x = c, itself on the centre line; as long as the vertices. [`NONE`] without a partner.
     pub partners: &'a [u32],
+    /// The first vertex at the place of each one: those at one place stay together. As long as the vertices.
+    pub same: &'a [u32],
     /// Vertices that may move; shorter than the vertices where all may.
     pub movable: &'a [bool],
     /// Faces of the cage that count for the outline; `None`: all. The others go along unseen.
@@ -141,7 +143,10 @@ pub fn fit(cage: &Mesh, targets: &[Target<'_>], ask: &Ask<'_>) -> Result<Fit> {
     let table = Adjacency::of(cage);
     let spokes = table.spokes(count);
     let plate = Plate::of(cage, &table, ask.height);
-    let partners = Partners { of: ask.partners };
+    let partners = Partners {
+        of: ask.partners,
+        same: ask.same,
+    };
     let plan = ask.smoothing.map(|s| Plan::new(cage, s, &[])).transpose()?;
     let drawn: Vec<traced::Traced> = targets
         .iter()
@@ -180,7 +185,7 @@ pub fn fit(cage: &Mesh, targets: &[Target<'_>], ask: &Ask<'_>) -> Result<Fit> {
         for wanted in seen.iter().flat_map(|s| &s.wanted).filter(|w| w.active) {
             wanted.each_vertex(|v, share| touched[v as usize] |= share >= wanted::MAIN);
         }
-        let free = reach::free(cage, &table, &spokes, &touched, ask);
+        let free = reach::free(cage, &table, &spokes, &touched, partners, ask);
         let mut all: Vec<&wanted::Wanted> = seen.iter().flat_map(|s| &s.wanted).collect();
         all.extend(kept.iter().filter(|k| k.still_counts(&out.moves, ask.tolerance)));
         let found = solve_round(&plate, partners, &free, &all, &out.moves, ask)?;

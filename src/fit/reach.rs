@@ -1,9 +1,10 @@
 //! How far a correction reaches over the surface before it has faded out.
 
 use std::cmp::Reverse;
-use std::collections::BinaryHeap;
+use std::collections::{BinaryHeap, HashMap};
 
 use super::Ask;
+use super::slots::Partners;
 use crate::mesh::Mesh;
 use crate::mesh::adjacency::{Adjacency, NONE, Spokes};
 use crate::mesh::vector::distance;
@@ -30,14 +31,22 @@ impl PartialOrd for Waiting {
     }
 }
 
-/// Distances along edges from some vertices, up to a limit; infinite beyond it (Dijkstra 1959).
-pub(super) fn distances(
+/// Distances along edges from some vertices, up to a limit; infinite beyond it (Dijkstra 1959). Vertices at one place are
+/// one.
+fn distances(
     mesh: &Mesh,
     table: &Adjacency,
     spokes: &Spokes,
+    same: &[u32],
     from: impl Iterator<Item = u32>,
     limit: f64,
 ) -> Vec<f64> {
+    let mut twins: HashMap<u32, Vec<u32>> = HashMap::new();
+    for (v, &first) in (0..).zip(same) {
+        if first != v {
+            twins.entry(first).or_insert_with(|| vec![first]).push(v);
+        }
+    }
     let mut far = vec![f64::INFINITY; mesh.positions().len()];
     let mut waiting = BinaryHeap::new();
     for v in from {
@@ -48,7 +57,8 @@ pub(super) fn distances(
         if own > far[v as usize] {
             continue;
         }
-        for u in spokes.neighbours(table, v) {
+        let beside = twins.get(&same[v as usize]).into_iter().flatten().copied();
+        for u in spokes.neighbours(table, v).chain(beside) {
             let there = own + distance(mesh.positions()[v as usize], mesh.positions()[u as usize]);
             if there <= limit && there < far[u as usize] {
                 far[u as usize] = there;
@@ -59,25 +69,38 @@ pub(super) fn distances(
     far
 }
 
-/// The vertices that may move when some are touched: those within reach that are allowed to, both of a mirrored pair or
-/// neither.
+/// The vertices that may move when some are touched: those within reach that are allowed to, all at one place and both of a
+/// mirrored pair or none.
 pub(super) fn free(
     cage: &Mesh,
     table: &Adjacency,
     spokes: &Spokes,
     touched: &[bool],
+    partners: Partners<'_>,
     ask: &Ask<'_>,
 ) -> Vec<bool> {
     let from = (0..touched.len()).filter(|v| touched[*v]);
     let both = from
-        .flat_map(|v| [v as u32, ask.partners[v]])
+        .flat_map(|v| [v as u32, partners.of[v]])
         .filter(|v| *v != NONE);
-    let far = distances(cage, table, spokes, both, FADE * ask.height);
-    let allowed = |v: usize| far[v].is_finite() && ask.movable.get(v).copied().unwrap_or(true);
-    (0..touched.len())
-        .map(|v| {
-            let partner = ask.partners[v];
-            allowed(v) && (partner == NONE || allowed(partner as usize))
-        })
-        .collect()
+    let far = distances(cage, table, spokes, partners.same, both, FADE * ask.height);
+    let mut free: Vec<bool> = (0..touched.len())
+        .map(|v| far[v].is_finite() && ask.movable.get(v).copied().unwrap_or(true))
+        .collect();
+    // Once among those at one place, once over to the partners, and once more among those.
+    for _ in 0..2 {
+        for v in 0..free.len() {
+            let first = partners.same[v] as usize;
+            free[first] &= free[v];
+        }
+        for v in 0..free.len() {
+            free[v] &= free[partners.same[v] as usize];
+        }
+        let known = free.clone();
+        for v in 0..free.len() {
+            let partner = partners.of[v];
+            free[v] &= partner == NONE || known[partner as usize];
+        }
+    }
+    free
 }

@@ -2,10 +2,23 @@
 
 use crate::mesh::adjacency::NONE;
 
-/// Who mirrors whom about a plane x = c: itself on the centre line, [`NONE`] without a partner.
+/// Which vertices go together.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Partners<'a> {
+    /// Who mirrors whom about a plane x = c: itself on the centre line, [`NONE`] without a partner.
     pub(super) of: &'a [u32],
+    /// The first vertex at each one's place: seams that are not joined must not tear.
+    pub(super) same: &'a [u32],
+}
+
+impl Partners<'_> {
+    /// The first vertex at the place of a vertex's partner.
+    fn first_partner(&self, vertex: u32) -> u32 {
+        match self.of[vertex as usize] {
+            NONE => NONE,
+            partner => self.same[partner as usize],
+        }
+    }
 }
 
 /// The unknowns along one axis.
@@ -27,7 +40,13 @@ impl Slots {
             against: vec![false; free.len()],
         };
         for v in 0..free.len() {
-            let partner = partners.of[v];
+            let first = partners.same[v];
+            if (first as usize) < v {
+                out.of[v] = out.of[first as usize];
+                out.against[v] = out.against[first as usize];
+                continue;
+            }
+            let partner = partners.first_partner(first);
             if !free[v] || (axis == 0 && partner == v as u32) {
                 continue;
             }

@@ -108,7 +108,7 @@ mod tests {
         };
         let traced = Traced::of(&outline, 0.25);
         assert_eq!(traced.starts, [0, 64, 96]);
-        let middle = Point::new(2.0, 2.0);
+        let middle = Point::<ViewUnits>::new(2.0, 2.0);
         for (i, p) in traced.places.iter().enumerate() {
             let away = [p.at.x - middle.x, p.at.y - middle.y];
             let out = p.outward[0] * away[0] + p.outward[1] * away[1];

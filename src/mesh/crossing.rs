@@ -114,13 +114,15 @@ impl Tree {
 }
 
 /// Pairs of faces of one shell that go through each other, of which at least one is looked at; lower number first,
-/// ascending. `positions` are the mesh's vertices, wherever they are now.
+/// ascending. `positions` are the mesh's vertices, wherever they are now; `same` has the first vertex at the place of each
+/// one: faces that meet at a place share it.
 ///
 /// # Panics
 /// There are fewer positions than vertices.
 pub fn crossings(
     mesh: &Mesh,
     positions: &[Vector],
+    same: &[u32],
     shells: &Shells,
     looked_at: impl Fn(usize) -> bool + Sync,
 ) -> Vec<[u32; 2]> {
@@ -147,10 +149,12 @@ pub fn crossings(
                 {
                     return;
                 }
+                let first = |v: &u32| same[*v as usize];
+                let own = mesh.face(face as usize);
                 let touching = mesh
                     .face(other as usize)
                     .iter()
-                    .any(|v| mesh.face(face as usize).contains(v));
+                    .any(|v| own.iter().any(|w| first(v) == first(w)));
                 if !touching && boxes[u].meets(&boxes[t]) && cross_each_other(&corners, &places(u)) {
                     found.push([face.min(other), face.max(other)]);
                 }
@@ -212,12 +216,13 @@ mod tests {
     fn a_strip_through_itself_is_found_and_one_that_stops_short_is_not() {
         for (last, expected) in [(6.8, true), (5.5, false)] {
             let mesh = strip(last);
-            let found = crossings(&mesh, mesh.positions(), &Shells::of(&mesh), |_| true);
+            let own: Vec<u32> = (0..mesh.positions().len() as u32).collect();
+            let found = crossings(&mesh, mesh.positions(), &own, &Shells::of(&mesh), |_| true);
             assert_eq!(!found.is_empty(), expected, "{last}: {found:?}");
             // Whichever of the two is looked at.
             for pair in &found {
                 for one in pair {
-                    let again = crossings(&mesh, mesh.positions(), &Shells::of(&mesh), |f| f as u32 == *one);
+                    let again = crossings(&mesh, mesh.positions(), &own, &Shells::of(&mesh), |f| f as u32 == *one);
                     assert!(again.contains(pair));
                 }
             }

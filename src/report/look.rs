@@ -71,6 +71,12 @@ pub const FINE_LINE: f32 = 1.1;
 pub const ARM_LINE: f32 = 1.6;
 /// See [`ARM_LINE`].
 pub const ARM_DASH: [f32; 2] = [0.1, 4.2];
+/// Shaft of an arrow that says where an edge is to go.
+pub const ARROW_LINE: f32 = 1.7;
+/// Length and half width of its head.
+pub const ARROW_HEAD: [f64; 2] = [7.5, 3.6];
+/// How far its tail begins behind the edge.
+pub const ARROW_TAIL: f64 = 13.0;
 /// Weight of rules.
 pub const HAIRLINE: f32 = 0.8;
 /// Dots that mark rows which only one of the two has.

@@ -4,7 +4,8 @@
 //! Heights run from 0 to 160 units; the drawing's half width is that of an ellipse, so that every number can be worked
 //! by hand.
 
-use crate::anatomy::{Found, Landmark};
+use crate::anatomy::{Anatomy, Aspect, Frame, Found, Landmark};
+use crate::compare::landmarks::Divided;
 use crate::check::Shown;
 use crate::compare::rows::EdgeReading;
 use crate::mesh::Axes;
@@ -141,6 +142,7 @@ fn view(name: &str, first: usize, azimuth_deg: f64) -> View {
         rows,
         limbs: Vec::new(),
         other_surface: None,
+        arrows: Vec::new(),
         findings: vec![
             finding(
                 first,
@@ -301,6 +303,19 @@ pub(super) fn scene() -> Scene {
             },
             drawing: ring(|y| [-drawn(y), drawn(y)], HEIGHT),
             mesh: ring(meshed, MESH_TOP),
+            divided: {
+                let frame = Frame {
+                    ground: 0.0,
+                    height: HEIGHT,
+                    crotch: None,
+                    neck: None,
+                };
+                let of = |outline| Anatomy::of(&outline, &frame, Aspect::Frontal);
+                Divided {
+                    drawing: of(ring(|y| [-drawn(y), drawn(y)], HEIGHT)),
+                    mesh: of(ring(meshed, MESH_TOP)),
+                }
+            },
             landmarks: [
                 ("ground", 0.0),
                 ("crotch", 60.0),

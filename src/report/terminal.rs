@@ -363,6 +363,14 @@ fn findings(out: &mut String, report: &Report, style: Style) {
         let rest = text.strip_prefix(head).unwrap_or(&text);
         let number = format!("{:>4}", f.number);
         let _ = writeln!(out, "{}  {}{rest}", style.bold(&number), style.kind(f.kind, head));
+        for one in report.advice.iter().filter(|a| a.finding == f.number) {
+            let _ = writeln!(
+                out,
+                "{:INDENT$}{}",
+                "",
+                hanging(&format!("move {}", clean(&one.text)))
+            );
+        }
     }
     if all.len() > MOST_FINDINGS {
         let _ = writeln!(

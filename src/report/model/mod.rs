@@ -29,7 +29,7 @@ pub use placement::{AxesFrom, HeldReport, PlacedBy, PlacedView, PlacementReport}
 pub use proportions::{ProportionRow, Proportions};
 pub use settings::{Settings, Stage};
 pub use sheet::{Agreement, DrawnView, LandmarkAgreement, Sheet, SheetImage, Symmetry};
-pub use view::{Lost, OtherSurface, Row, SpanPair, Summary, View};
+pub use view::{Arrow, Lost, OtherSurface, Row, SpanPair, Summary, View};
 
 pub use crate::mesh::{Heading, UpAxis};
 pub use crate::place::placing::Lead;

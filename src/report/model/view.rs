@@ -26,6 +26,18 @@ pub struct View {
     pub other_surface: Option<OtherSurface>,
     /// Worst first.
     pub findings: Vec<Finding>,
+    /// Where edges are to go, where moves were asked for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub arrows: Vec<Arrow>,
+}
+
+/// Where a place of the mesh's outline is and where it belongs, in the view.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct Arrow {
+    /// The place.
+    pub from: [f64; 2],
+    /// The nearest place of the drawing's outline, square to it.
+    pub to: [f64; 2],
 }
 
 /// One row of one view.

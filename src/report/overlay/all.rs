@@ -150,6 +150,7 @@ fn figures(canvas: &mut Canvas, subjects: &[Subject<'_>], stages: &[Stage], shru
     for ((figure, subject), stage) in drawn.iter().zip(subjects).zip(stages) {
         figure.outlines(canvas);
         joints::draw(canvas, subject, stage);
+        super::arrows::draw(canvas, subject, stage);
         marks::draw(canvas, subject, stage);
         let middle = stage.pane.left + stage.pane.width / 2.0;
         let name = match subject.shown.placed.facing {

@@ -8,8 +8,8 @@ use super::frame::{Pane, Stage};
 use super::hatch::Lean;
 use super::{Subject, round_length, scale_number};
 use crate::report::look::{
-    ARM, ARM_DASH, ARM_LINE, BAND, DRAWING_DASH, DRAWING_LINE, FINE_LINE, HALF_LETTER, INK, MARGIN, MESH,
-    MESH_LINE, OVER, QUIET, SMALL, UNDER,
+    ARM, ARM_DASH, ARM_LINE, ARROW_TAIL, BAND, DRAWING_DASH, DRAWING_LINE, FINE_LINE, HALF_LETTER, INK,
+    MARGIN, MESH, MESH_LINE, OVER, QUIET, SMALL, UNDER,
 };
 
 /// Length of the scale bar at most.
@@ -31,6 +31,7 @@ enum Sample {
     Mesh,
     Cage,
     Arm,
+    Arrow,
     Drawing,
     Hatching(Lean, [u8; 3]),
     Band,
@@ -59,6 +60,9 @@ pub(super) fn draw(
     }
     if !subject.report.arms.is_empty() {
         entries.push((Sample::Arm, "arm that was turned, its joint"));
+    }
+    if subject.report.views.iter().any(|v| !v.arrows.is_empty()) {
+        entries.push((Sample::Arrow, "where the edge belongs"));
     }
     if charted {
         let [one_sided, no_measure] = unmeasured(subject);
@@ -103,6 +107,7 @@ fn draw_sample(canvas: &mut Canvas, sample: Sample, x: f64, y: f64) {
             canvas.dots((x + 12.0, y), (x + w, y), pen);
             canvas.ring(x + 5.0, y, 4.0, Pen::solid(ARM_LINE, INK));
         }
+        Sample::Arrow => super::arrows::one(canvas, (x + ARROW_TAIL, y), (x + w - 2.0, y)),
         Sample::Drawing => {
             let pen = Pen {
                 weight: DRAWING_LINE,

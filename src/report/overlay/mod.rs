@@ -4,6 +4,7 @@
 //! Heights are the same in all columns: a row of the figure, of the charts and a landmark's rule lie level.
 
 mod all;
+mod arrows;
 pub(crate) mod canvas;
 mod chart;
 mod drawing;
@@ -193,6 +194,7 @@ fn draw_in(subject: &Subject<'_>, frame: &Frame, height: u32, shrunk: &AllShrunk
     heights::draw(&mut canvas, subject, &frame.stage, rules);
     figure.outlines(&mut canvas);
     joints::draw(&mut canvas, subject, &frame.stage);
+    arrows::draw(&mut canvas, subject, &frame.stage);
     chart::draw(&mut canvas, subject, frame);
     marks::draw(&mut canvas, subject, &frame.stage);
     notes::draw(&mut canvas, subject, frame);

@@ -22,6 +22,17 @@ const hatchings = () =>
     ),
   );
 
+/** Where an edge belongs: an arrow with its tip there, its tail behind where the edge is now. */
+const arrow = (place, { from, to }) => {
+  const [a, b] = [from, to].map(([x, y]) => [place.x(x), place.y(y)]);
+  const long = Math.hypot(b[0] - a[0], b[1] - a[1]) || 1;
+  const [dx, dy] = [(b[0] - a[0]) / long, (b[1] - a[1]) / long];
+  const back = (d, aside) => `${b[0] - d * dx - aside * dy} ${b[1] - d * dy + aside * dx}`;
+  const shaft = `M${back(long + 13, 0)}L${back(5, 0)}`;
+  const head = `M${back(0, 0)}L${back(7.5, 3.6)}L${back(7.5, -3.6)}z`;
+  return draw("g", { class: "arrow" }, draw("path", { class: "arrow-halo", d: shaft + head }), draw("path", { class: "arrow-shaft", d: shaft }), draw("path", { class: "arrow-head", d: head }));
+};
+
 /** A figure in a drawing. `id` is its own among all figures of the page. */
 const makeFigure = (view, id, tolerance) => {
   const { meta } = view;
@@ -92,6 +103,7 @@ const makeFigure = (view, id, tolerance) => {
     );
     const discs = (placed = discsOf(view, place, area, tolerance));
     marks.replaceChildren(
+      ...(view.compared.arrows ?? []).map((a) => arrow(place, a)),
       ...discs.map(({ spot, at }) => draw("path", { class: "leader", d: `M${spot}L${at}` })),
       ...discs.map(({ spot }) => draw("circle", { class: "spot", cx: spot[0], cy: spot[1], r: 2.6 })),
       ...discs.map(({ finding, at }) =>

@@ -29,6 +29,7 @@ const extentBar = (finding, data) => {
 };
 
 const makeFinding = (finding, data, goTo) => {
+  const { report } = data;
   const view = data.views.find((v) => v.findings.includes(finding));
   const twinNumber = data.twins.find(([a]) => a === finding.number)?.[1];
   const twin = data.all.find((f) => f.number === twinNumber);
@@ -56,6 +57,9 @@ const makeFinding = (finding, data, goTo) => {
         data.live && changeOf(data, finding, view),
         lines.map((l) => make("span", { class: "finding-lines" }, l)),
         remarksOf(finding).map((r) => make("span", { class: "finding-lines" }, capital(r))),
+        (report.advice ?? [])
+          .filter((a) => a.finding === finding.number || a.finding === twinNumber)
+          .map((a) => make("span", { class: "finding-lines to-move" }, `Move ${clean(a.text)}`)),
         extentBar(finding, data),
       ),
     ),
