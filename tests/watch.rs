@@ -129,6 +129,26 @@ fn placement_is_held_until_a_fresh_one_is_asked_for() {
     let page = program.page();
     let height = |v: &serde_json::Value| v["report"]["figure_height"].as_f64().expect("a number");
     let first = page.wait("check", |_| true);
+    // A mesh that comes back as it was has the same rows to the last digit, and agrees as well: nothing is carried along.
+    let wide = pillar(|at| drawn(at) + if (0.4..0.7).contains(&at) { 4.0 } else { 0.0 });
+    save(&program.mesh, &wide, Way::InPlace);
+    let other = page.wait_for(&wide);
+    save(&program.mesh, &pillar(drawn), Way::Renamed);
+    let same = page.wait_for(&pillar(drawn));
+    assert_ne!(other["views"][0]["rows"], first["views"][0]["rows"]);
+    assert_eq!(same["views"][0]["rows"], first["views"][0]["rows"]);
+    let agreeing = |v: &serde_json::Value| {
+        v["report"]["placement"]["views"][0]["agreeing"]
+            .as_f64()
+            .expect("a share")
+    };
+    assert!(
+        (agreeing(&same) - agreeing(&first)).abs() < 0.02,
+        "{} {}",
+        agreeing(&same),
+        agreeing(&first)
+    );
+    assert!(agreeing(&other) < agreeing(&first));
     // The whole pillar a twentieth larger: a fresh placement would make the drawing larger, too.
     let large: String = pillar(drawn)
         .lines()
@@ -168,7 +188,7 @@ fn placement_is_held_until_a_fresh_one_is_asked_for() {
     assert_eq!(height(&back), height(&fresh));
     // By the key in the terminal as well.
     program.types("f");
-    let again = page.wait("check", |v| v["live"]["number"] == 5);
+    let again = page.wait("check", |v| v["live"]["number"] == 7);
     assert!((height(&again) / height(&first) - 1.0).abs() < 0.005);
 }
 
@@ -326,7 +346,8 @@ fn nothing_but_its_own_results_is_served() {
     let page = String::from_utf8(body).expect("UTF-8");
     assert!(page.contains("connect-src 'self'") && page.contains("default-src 'none'"));
     // No address of another place stands in it but the name of the format of drawings.
-    assert!(!page.replace("http://www.w3.org/2000/svg", "").contains("http"));
+    assert!(!page.replace("http://www.w3.org/2000/svg", "").contains("http:"));
+    assert!(!page.contains("https:"));
     for method in ["PUT", "DELETE", "OPTIONS", "TRACE", "POST"] {
         let own = format!("Origin: http://{}\r\n", program.address);
         let request = format!(

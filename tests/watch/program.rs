@@ -71,18 +71,21 @@ pub(crate) fn drawn(at: f64) -> f64 {
     12.0 + 6.0 * (std::f64::consts::PI * at).sin()
 }
 
-/// Its drawing, front or side, `high` pixels high.
+/// Its drawing, front or side, `high` pixels from the middle of its upper line to that of its lower one: ink on paper.
 pub(crate) fn drawing(high: usize) -> Vec<u8> {
+    /// Half of the line's width, pixels.
+    const LINE: f64 = 1.5;
     let margin = high / 10;
     let (w, h) = (high / 2 + 2 * margin, high + 2 * margin);
     let mut grey = vec![255u8; w * h];
-    for y in 0..high {
-        let half = drawn(1.0 - (y as f64 + 0.5) / high as f64) / 100.0 * high as f64;
-        for x in 0..w {
-            let d = (x as f64 + 0.5 - w as f64 / 2.0).abs();
-            if d < half {
-                grey[(y + margin) * w + x] = 70;
-            }
+    for (i, pixel) in grey.iter_mut().enumerate() {
+        let (x, y) = ((i % w) as f64 + 0.5, (i / w) as f64 + 0.5 - margin as f64);
+        let at = 1.0 - y / high as f64;
+        let beside = (x - w as f64 / 2.0).abs() - drawn(at.clamp(0.0, 1.0)) / 100.0 * high as f64;
+        // How far inside the figure: less than nothing outside.
+        let inside = (-beside).min(y).min(high as f64 - y);
+        if inside.abs() <= LINE {
+            *pixel = 30;
         }
     }
     let mut out = Vec::new();
