@@ -176,7 +176,7 @@ fn placement_is_held_until_a_fresh_one_is_asked_for() {
             .is_empty()
     );
     program.wish("/place");
-    let fresh = page.wait("check", |v| v["live"]["number"] == 3);
+    let fresh = page.wait("check", |v| v["live"]["number"] == 5);
     assert!(
         (height(&fresh) / height(&first) - 1.05).abs() < 0.005,
         "{}",
