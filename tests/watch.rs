@@ -64,7 +64,7 @@ fn a_thousand_saves_end_on_the_last_content() {
     #[cfg(target_os = "linux")]
     {
         let late = program.memory();
-        println!("{early} KiB after a fifth, {late} KiB at the end of {n} saves");
+        eprintln!("{early} KiB after a fifth, {late} KiB at the end of {n} saves");
         // Eight hundred results of half a megabyte would be 400 MiB.
         assert!(late < early + 12 * 1024, "{early} KiB became {late} KiB");
     }

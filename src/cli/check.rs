@@ -132,7 +132,7 @@ pub(super) struct CheckArguments {
     pub(super) no_page: bool,
     /// Print the table of landmarks too: heights of crown, chin, neck and so on in drawing and mesh, also in heads
     #[arg(long)]
-    landmarks: bool,
+    pub(super) landmarks: bool,
     /// Hold the landmarks against a canon (segments, survey-men, survey-women, seven-and-a-half-heads, eight-heads) or
     /// against another character's landmarks.csv: information, no finding [default: none]
     #[arg(long, value_name = "NAME|FILE")]
