@@ -19,7 +19,7 @@ use crate::error::Result;
 use crate::mesh::axes::turn_upright;
 use crate::mesh::plane::leave_out_drawing_planes;
 use crate::mesh::{Axes, Mesh};
-use crate::place::assign::{Asked, Candidate, Given, Placed, Placing};
+use crate::place::assign::{Asked, Candidate, Given, OUTLINE_ROWS, Placed, Placing};
 use crate::place::held::{self, HeldView};
 use crate::place::transform::Placement;
 use crate::profile::Outline;
@@ -106,7 +106,13 @@ impl Settled {
     }
 
     /// A mesh seen as it says. `planes` as in [`stand`].
-    fn standing<'a>(&self, mesh: &'a Mesh, turned: bool, planes: bool) -> Standing<'a> {
+    fn standing<'a>(
+        &self,
+        mesh: &'a Mesh,
+        candidates: &[Candidate<'_>],
+        turned: bool,
+        planes: bool,
+    ) -> Standing<'a> {
         let mut notes = Vec::new();
         let mesh = if turned || self.axes == Axes::default() {
             Cow::Borrowed(mesh)
@@ -121,10 +127,17 @@ impl Settled {
         };
         let mut seen = Vec::new();
         see(&mesh, &mut seen, &self.placing);
+        let mut placing = self.placing.clone();
+        // How well it agrees is this mesh's matter.
+        placing.views.par_iter_mut().zip(candidates).for_each(|(v, c)| {
+            if let Some(s) = seen.iter().find(|s| s.azimuth() == v.azimuth) {
+                v.agreeing = held::agreeing(&c.figure.level, &s.outline(OUTLINE_ROWS), &v.placement);
+            }
+        });
         Standing {
             mesh,
             seen,
-            placing: self.placing.clone(),
+            placing,
             axes: self.axes,
             from: if turned { AxesFrom::Given } else { AxesFrom::Held },
             notes,
@@ -234,7 +247,7 @@ pub fn check_with(
         .map(|h| turn_upright(mesh.clone(), h.axes));
     let planes = settings.groups.is_empty();
     let mut standing = if let Some(settled) = settled {
-        settled.standing(mesh, told.is_some(), planes)
+        settled.standing(mesh, &candidates, told.is_some(), planes)
     } else {
         let told = told.or(held.map(|h| (h.axes, AxesFrom::Held)));
         stand(

@@ -3,7 +3,26 @@
 use std::path::{Path, PathBuf};
 
 /// Folder, and what it must not use.
-const FORBIDDEN: [(&str, &[&str]); 12] = [
+const FORBIDDEN: [(&str, &[&str]); 13] = [
+    (
+        "watch",
+        &[
+            "mesh",
+            "silhouette",
+            "profile",
+            "sheet",
+            "place",
+            "compare",
+            "check",
+            "audit",
+            "repair",
+            "smooth",
+            "arms",
+            "anatomy",
+            "setup",
+            "cli",
+        ],
+    ),
     (
         "smooth",
         &[

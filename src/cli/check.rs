@@ -125,7 +125,7 @@ pub(super) struct CheckArguments {
     pub(super) no_page: bool,
     /// Print the table of landmarks too: heights of crown, chin, neck and so on in drawing and mesh, also in heads
     #[arg(long)]
-    landmarks: bool,
+    pub(super) landmarks: bool,
     /// Say for each finding which loops to move where, by how much and over what distance it should fade out; also as
     /// arrows in the pictures and, vertex by vertex, in moves.csv
     #[arg(long)]

@@ -2,11 +2,15 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::outlines::{Modelled, Sample};
 use super::placing::{Given, Placed, Placing};
+use super::solve::AGREES;
 use super::transform::Placement;
 use crate::error::{Error, Result};
+use crate::profile::{DistanceIndex, Outline};
 use crate::sheet::views::Facing;
 use crate::silhouette::Azimuth;
+use crate::space::{Level, Point, ViewUnits};
 
 /// The value of `schema` in a kept placement.
 pub const HELD_SCHEMA: &str = "drawntrue.placement/1";
@@ -81,6 +85,21 @@ impl HeldView {
             mirrored: false,
         }
     }
+}
+
+/// Share of a mesh's outline that lies on a drawn one where it is laid, as a fit would judge it; 0 for an empty outline.
+pub fn agreeing(drawn: &Outline<Level>, mesh: &Outline<ViewUnits>, placement: &Placement) -> f64 {
+    let Some(modelled) = Modelled::new(mesh) else {
+        return 0.0;
+    };
+    let index = DistanceIndex::new(drawn);
+    let limit = AGREES * modelled.size() / placement.units_per_px;
+    let lies = |s: &&Sample| {
+        let x = placement.origin_px + s.x / placement.units_per_px;
+        let y = placement.zero_px - s.y / placement.units_per_px;
+        index.within(Point::new(x, y), limit).is_some()
+    };
+    modelled.samples.iter().filter(lies).count() as f64 / modelled.samples.len().max(1) as f64
 }
 
 impl<A: PartialEq + Serialize + for<'a> Deserialize<'a>> Held<A> {

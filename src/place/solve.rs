@@ -47,7 +47,7 @@ const LAST: f64 = STEPS[STEPS.len() - 1].0;
 /// Width of the last step.
 const FINISHED: f64 = FINISH[FINISH.len() - 1].0;
 /// A sample agrees with the drawing if it lies within this share of the mesh's size.
-const AGREES: f64 = 0.01;
+pub(super) const AGREES: f64 = 0.01;
 /// From this width on normals count.
 const NORMALS_FROM: f64 = 0.03;
 /// The scale never changes by more than this share in a step.

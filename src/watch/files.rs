@@ -307,7 +307,7 @@ mod tests {
         settling.heard(&path, Sign::Closed, start + ms(1000));
         assert!(settling.take(start + ms(1001)).is_empty());
         assert_eq!(settling.idle(start + ms(1001)), ms(7));
-        assert_eq!(settling.take(start + ms(1008)), [path.clone()]);
+        assert_eq!(settling.take(start + ms(1008)), std::slice::from_ref(&path));
         assert!(settling.take(start + ms(1009)).is_empty());
         // A writer that never closes.
         settling.heard(&path, Sign::Touched, start + ms(2000));

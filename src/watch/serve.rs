@@ -188,12 +188,17 @@ impl Site {
                 .serve_connection(TokioIo::new(stream), service)
         );
         // Twice the time: for the request's head and for the answer.
-        let mut slow = pin!(tokio::time::sleep(2 * SLOW));
-        loop {
+        let slow = tokio::time::sleep(2 * SLOW);
+        tokio::select! {
+            _ = connection.as_mut() => return,
+            _ = stopping.wait_for(|s| *s) => return,
+            () = slow => {}
+        }
+        // A page that listens stays as long as it likes.
+        if listens.load(Ordering::Relaxed) {
             tokio::select! {
-                _ = connection.as_mut() => return,
-                _ = stopping.wait_for(|s| *s) => return,
-                () = slow.as_mut(), if !listens.load(Ordering::Relaxed) => return,
+                _ = connection.as_mut() => {}
+                _ = stopping.wait_for(|s| *s) => {}
             }
         }
     }
@@ -212,6 +217,8 @@ impl Site {
                 listens.store(true, Ordering::Relaxed);
                 with(StatusCode::OK, "text/event-stream", self.events(known(request)))
             }
+            // Browsers ask for it of themselves.
+            (&Method::GET, "/favicon.ico") => with(StatusCode::NO_CONTENT, "image/png", whole(Bytes::new())),
             (&Method::POST, "/place") => self.wished(request, Wish::Place),
             (&Method::POST, "/pin") => self.wished(request, Wish::Pin),
             (&Method::GET, _) => {

@@ -436,7 +436,13 @@ impl Running<'_> {
             }
         }
         self.print("f and Enter: fresh placement; p and Enter: pin this version; Ctrl-C: stop")?;
-        self.say_result()
+        self.say_result()?;
+        match &self.session.last {
+            Some(last) if self.arguments.check.landmarks => {
+                self.print(&terminal::landmarks(&last.checked.report, Self::style()))
+            }
+            _ => Ok(()),
+        }
     }
 
     fn end(self) -> Result<u8> {

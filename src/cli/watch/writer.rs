@@ -36,6 +36,7 @@ impl Writer {
         let one = rayon::ThreadPoolBuilder::new()
             .num_threads(1)
             .thread_name(|_| "writer".to_string())
+            .start_handler(|_| give_way())
             .build()
             .map_err(|e| no(&e))?;
         let arguments = arguments.clone();
@@ -73,6 +74,17 @@ impl Writer {
         self.thread
             .join()
             .unwrap_or_else(|_| Err(Error::new("the last result could not be written")))
+    }
+}
+
+/// The next check comes first, where the system has an order for threads: on Linux each has its own. What is refused
+/// changes nothing but who waits.
+fn give_way() {
+    #[cfg(target_os = "linux")]
+    {
+        /// Half of what there is to give.
+        const WAY: i32 = 10;
+        let _ = rustix::process::nice(WAY);
     }
 }
 

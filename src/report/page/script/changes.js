@@ -9,23 +9,40 @@ const changesOf = (live) => (compared.since === "pin" ? live.since_pin : live.si
 /** The mesh's outline in the version that is compared with. */
 const wasOf = (live, view) => (changesOf(live) ? (compared.since === "pin" ? view.pinned : view.before) : "") || "";
 
-const HOW = { new: "New", worse: "Worse", better: "Better", gone: "Gone", stayed: "Stayed" };
+const FARES = { new: "New", worse: "Worse", better: "Better", gone: "Gone", stayed: "Stayed" };
 
 /** The side of a place: −1 left, 1 right, 0 both or along a gap. */
 const sideOf = (edge) => ({ left: -1, right: 1 })[edge] ?? 0;
 
+/** Whether two stretches of front and back view are one. */
+const alike = (p, q) => {
+  const shared = Math.min(p.y_to, q.y_to) - Math.max(p.y_from, q.y_from);
+  return p.view === "front" && q.view === "back" && p.how === q.how && shared > 0.8 * Math.max(p.y_to - p.y_from, q.y_to - q.y_from);
+};
+/** The same of places, whose sides are then exchanged, and of findings. */
+const samePlace = (p, q) => alike(p, q) && sideOf(p.edge) === -sideOf(q.edge) && (p.edge === "inner") === (q.edge === "inner");
+const sameFinding = (f, g) => alike(f, g) && f.kind === g.kind;
+
 /** Entries of the list: findings that changed, then places that moved elsewhere or within tolerance. */
 const entriesOf = (changes) => {
   const towards = (how) => how === "better" || how === "gone";
-  const findings = changes.findings.filter((f) => f.how !== "stayed");
+  const all = changes.findings.filter((f) => f.how !== "stayed");
+  const twinOf = (f) => all.find((o) => sameFinding(f, o));
+  const second = new Set(all.map(twinOf).filter(Boolean));
+  const findings = all.filter((f) => !second.has(f));
   const told = (p) =>
-    findings.some((f) => {
+    all.some((f) => {
       const shared = Math.min(f.y_to, p.y_to) - Math.max(f.y_from, p.y_from);
       return f.view === p.view && towards(f.how) === towards(p.how) && shared > 0.5 * Math.min(f.y_to - f.y_from, p.y_to - p.y_from);
     });
+  const [front, back] = ["front", "back"].map((name) => changes.places.filter((p) => p.view === name && !told(p)));
+  const backs = new Set(back.filter((q) => front.some((p) => samePlace(p, q))));
+  const title = (view, other) => capital(clean(view)) + (other ? ` and ${clean(other)}` : "");
   return [
-    ...findings.map((f) => ({ ...f, words: clean(f.text).split("; ")[0], at_y: (f.y_from + f.y_to) / 2, side: 0 })),
-    ...changes.places.filter((p) => !told(p)).map((p) => ({ ...p, words: clean(p.text).split(": ")[0], side: sideOf(p.edge), minor: !p.outside })),
+    ...findings.map((f) => ({ ...f, title: title(f.view, twinOf(f)?.view), words: clean(f.text).split("; ")[0], at_y: (f.y_from + f.y_to) / 2, side: 0 })),
+    ...changes.places
+      .filter((p) => !told(p) && !backs.has(p))
+      .map((p) => ({ ...p, title: title(p.view, front.includes(p) && back.some((q) => samePlace(p, q)) && "back"), words: clean(p.text).split(": ")[0], side: sideOf(p.edge) })),
   ];
 };
 
@@ -54,16 +71,17 @@ const makeEntry = (entry, data, most, onplace) => {
     make(
       "button",
       { type: "button", onclick: () => onplace(entry.view, entry) },
-      make("span", { class: "how" }, HOW[entry.how]),
+      make("span", { class: "how" }, FARES[entry.how]),
       make(
         "span",
         { class: "change-words" },
-        make("span", { class: "change-head" }, `${capital(clean(entry.view))}: ${entry.words}`),
+        make("span", { class: "change-head" }, `${entry.title}: ${entry.words}`),
         make(
           "span",
           { class: "change-amount" },
           thenAndNow(entry, most, data.tolerance),
           make("span", {}, `${off(entry.distance_was)} → ${off(entry.distance_now)}${said.unit}`, make("span", { class: "unseen" }, " off the drawing")),
+          make("span", { class: "change-place" }, `y ${length(entry.y_from)} to ${length(entry.y_to)}`),
         ),
       ),
     ),
@@ -108,14 +126,14 @@ const changesPanel = (data, onplace) => {
   const stayed = changes.findings.filter((f) => f.how === "stayed");
   const most = Math.max(1.2 * data.tolerance, ...entries.flatMap((e) => [e.distance_was ?? 0, e.distance_now ?? 0]));
   const list = (part) => make("ul", { class: "change-list" }, part.map((e) => makeEntry(e, data, most, onplace)));
-  const few = 5;
+  const few = 6;
   const others = [...changes.others_new.map((t) => ["new", t]), ...changes.others_gone.map((t) => ["gone", t])];
   return section(
     entries.length ? list(entries.slice(0, few)) : null,
     entries.length > few ? make("details", { class: "rest more-changes" }, make("summary", {}, `${entries.length - few} more`), list(entries.slice(few))) : null,
-    others.length ? make("ul", { class: "change-list" }, others.map(([how, t]) => make("li", { class: `change ${how} bare` }, make("span", { class: "how" }, HOW[how]), make("span", {}, capital(clean(t)))))) : null,
+    others.length ? make("ul", { class: "change-list" }, others.map(([how, t]) => make("li", { class: `change ${how} bare` }, make("span", { class: "how" }, FARES[how]), make("span", {}, capital(clean(t)))))) : null,
     stayed.length
-      ? make("p", { class: "stayed" }, make("span", { class: "how" }, HOW.stayed), make("span", { class: "badge-row" }, stayed.map((f) => make("span", { class: f.excused ? "badge hollow" : "badge" }, String(f.number)))))
+      ? make("p", { class: "stayed" }, make("span", { class: "how" }, FARES.stayed), make("span", { class: "badge-row" }, stayed.sort((a, b) => a.number - b.number).map((f) => make("span", { class: f.excused ? "badge hollow" : "badge" }, String(f.number)))))
       : null,
     entries.length || others.length ? null : make("p", { class: "changes-none" }, changes.was === changes.now ? `No place moved by ${length(changes.counts_from)}${said.unit} or more.` : "The verdict changed."),
   );
@@ -140,6 +158,6 @@ const movedBars = (data, view, place, area) => {
       const [top, bottom] = [Math.max(place.y(p.y_to), area[1]), Math.min(place.y(p.y_from), area[3])];
       if (bottom - top < 1) return [];
       const at = { left: [area[0] + 6], right: [area[2] - 12], both: [area[0] + 6, area[2] - 12] }[p.edge] ?? [];
-      return at.map((x) => draw("rect", { class: `moved-bar ${p.how}`, x, y: top, width: 6, height: Math.max(3, bottom - top), rx: 2 }, draw("title", {}, `${HOW[p.how]}: ${clean(p.text)}`)));
+      return at.map((x) => draw("rect", { class: `moved-bar ${p.how}`, x, y: top, width: 6, height: Math.max(3, bottom - top), rx: 2 }, draw("title", {}, `${FARES[p.how]}: ${clean(p.text)}`)));
     });
 };

@@ -1,7 +1,7 @@
 // The page while it is served: it listens for the next check, says how things stand, and asks for a placement or a pin.
 
 /** Milliseconds between two pictures: fewer than three a second (WCAG 2.3.1), however often somebody saves. */
-const APART = 340;
+const APART = 350;
 
 const listening = { state: { error: null, unwritten: null }, connected: true, data: null, next: null, timer: 0, last: 0, held: false, pictures: new Map() };
 
@@ -55,7 +55,7 @@ const sayState = (bar = document.querySelector(".live"), data = listening.data) 
   const number = `No. ${live.number}, saved ${clock(live.saved_ms)}`;
   bar.querySelector(".live-words").textContent = `${{ watching: "Watching", broken: "Last good version", stopped: "Stopped" }[mark]} · ${number}${live.held ? " · placement held" : ""}`;
   const trouble = bar.querySelector(".live-trouble");
-  const words = listening.connected ? (error ? `${capital(clean(error))}. The last good result stays.` : unwritten ? capital(clean(unwritten)) : "") : "The program does not answer: it was stopped. The last result stays; it goes on when the program is started again on this port.";
+  const words = listening.connected ? (error ? `${clean(error)}. The last good result stays.` : unwritten ? clean(unwritten) : "") : "The program does not answer: it was stopped. The last result stays; it goes on when the program is started again on this port.";
   if (trouble.textContent !== words) trouble.textContent = words;
   trouble.hidden = !words;
 };
@@ -84,8 +84,9 @@ const showNext = () => {
   }
   listening.data = listening.next;
   listening.next = null;
-  listening.last = performance.now();
   dispatchEvent(new CustomEvent("check", { detail: listening.data }));
+  // From the end of one picture to the beginning of the next: however long they take, they are so far apart.
+  listening.last = performance.now();
 };
 
 const listen = () => {

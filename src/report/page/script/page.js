@@ -106,8 +106,11 @@ const render = (raw) => {
     make("div", { class: "words" }, makeFindings(data, onfinding)),
     printed,
   );
+  // While somebody models the picture comes first, and the tables of the check before stand until it is painted.
+  const parts = make("div", { class: "parts" }, data.live ? [...document.querySelectorAll(".parts > *")] : makeParts(data));
+  if (data.live) requestAnimationFrame(() => setTimeout(() => shown === stage && parts.replaceChildren(...makeParts(data))));
   document.title = `${fileName(report.inputs.mesh.path)}: ${VERDICTS[report.verdict].toLowerCase()}`;
-  document.getElementById("page").replaceChildren(hatchings(), ...(data.live ? [liveBar(data)] : []), overview, closer, make("div", { class: "parts" }, makeParts(data)));
+  document.getElementById("page").replaceChildren(hatchings(), ...(data.live ? [liveBar(data)] : []), overview, closer, parts);
   let width = 0;
   const arrangeFor = (now) => {
     if (!now || now === width) return;
