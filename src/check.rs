@@ -63,6 +63,9 @@ pub struct Checked {
     pub views: Vec<Shown>,
     /// The placement that was used, to be kept for a series; `None` where it cannot be relied on.
     pub to_hold: Option<Held>,
+    /// The surface that was compared: upright, smoothed and with its arms turned as the settings say; `None` unless
+    /// [`Kept::surface`] asked for it.
+    pub surface: Option<Mesh>,
 }
 
 /// A placement that is kept for a series of versions.
@@ -110,6 +113,8 @@ pub struct Kept<'a> {
     pub held: Option<&'a Held>,
     /// What is said of the arms.
     pub setup: Option<&'a Setup>,
+    /// The compared surface is wanted with the result, for a picture of it.
+    pub surface: bool,
 }
 
 /// The same, with what is kept of earlier runs.
@@ -265,6 +270,10 @@ pub fn check_with(
     }
     checked.report.mesh_audit = audited.as_ref().map(MeshAudit::new);
     checked.to_hold = to_hold;
+    if kept.surface {
+        let turned = armed.mesh.take();
+        checked.surface = Some(turned.unwrap_or_else(|| standing.mesh.into_owned()));
+    }
     Ok(checked)
 }
 

@@ -8,6 +8,9 @@ mod mutate;
 #[allow(dead_code, reason = "used by the mutations")]
 mod png;
 
+#[allow(dead_code, reason = "other tests use the rest")]
+mod reports;
+
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
@@ -19,6 +22,8 @@ const IMAGE: &str = "tests/data/pictures/side-grey.png";
 const KILLS: usize = 200;
 /// Start of the names of files that are not complete yet, as `report::files` documents.
 const TEMPORARY: &str = ".drawntrue-";
+/// The log of checks, the one result that grows and carries the time.
+const HISTORY: &str = "history.jsonl";
 
 fn check(out: &Path, unit: &str) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_drawntrue"));
@@ -47,7 +52,10 @@ fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
         .expect("a folder")
         .flatten()
         .map(|e| {
-            let bytes = std::fs::read(e.path()).expect("a file");
+            let mut bytes = std::fs::read(e.path()).expect("a file");
+            if e.file_name() == HISTORY {
+                bytes = reports::without_times(&bytes);
+            }
             (e.file_name().to_string_lossy().into_owned(), bytes)
         })
         .collect()
@@ -71,15 +79,20 @@ fn killed_at_any_moment_the_folder_has_complete_files() {
     let since = Instant::now();
     measured(check(new.path(), "new"));
     let lasts = since.elapsed();
-    let (old, new) = (contents(old.path()), contents(new.path()));
+    let log = std::fs::read(old.path().join(HISTORY)).expect("a log");
+    let (old, mut new) = (contents(old.path()), contents(new.path()));
     assert!(old.len() > 3 && old.keys().eq(new.keys()));
     assert!(old["report.json"] != new["report.json"]);
+    reports::accepted(&new["report.json"]);
+    // The log grows by the new check's line.
+    new.insert(HISTORY.to_string(), [&old[HISTORY][..], &new[HISTORY]].concat());
 
     let folder = tempfile::tempdir().expect("a folder");
     let mut rng = mutate::Rng::new(1);
     let (mut killed, mut replaced) = (0, 0);
     for i in 0..KILLS {
         for (name, bytes) in &old {
+            let bytes = if name == HISTORY { &log } else { bytes };
             std::fs::write(folder.path().join(name), bytes).expect("written");
         }
         let mut run = check(folder.path(), "new").spawn().expect("the program starts");

@@ -1,9 +1,13 @@
 //! `drawntrue check`: a mesh against its turnaround drawing.
 
-use std::path::{Path, PathBuf};
+mod request;
 
-use clap::Args;
+use std::path::PathBuf;
+use std::time::SystemTime;
 
+use clap::{ArgMatches, Args, Command, FromArgMatches};
+
+use super::cast::{CastArguments, Told, Typed};
 use super::limits::{MeshArguments, PictureLimit};
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
@@ -13,133 +17,157 @@ use crate::error::{Error, Result};
 use crate::mesh::{Heading, UpAxis};
 use crate::open::{self, bytes};
 use crate::place::assign::Asked;
+use crate::report::history::{self, Entry, HISTORY_FILE};
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
 use crate::report::model::{
     ArmsMode, Lead, LineEdge, Report, Settings, SetupInput, Smoothing, Stage, Verdict,
 };
-use crate::report::overlay::{Subject, overlays};
+use crate::report::overlay::{Subject, contact, figures, overlays};
 use crate::report::page::page;
 use crate::report::terminal::{self, summary};
 use crate::report::{csv, files, json};
-use crate::setup::{ImageSetup, Setup, SetupFile, Shows};
+use crate::setup::{ImageSetup, Setup, Shows};
 use crate::sheet::picture::Picture;
+
+pub(super) use request::Request;
 
 /// The tolerance where none is given.
 const TOLERANCE_PCT: f64 = 1.0;
 
 /// Arguments of `drawntrue check`, as typed.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub(super) struct CheckArguments {
     /// The mesh: OBJ, glTF, PLY or STL
-    mesh: PathBuf,
+    pub(super) mesh: PathBuf,
     /// The turnaround drawing, all views in one image: PNG, JPEG, TIFF or WebP
     #[arg(long, value_name = "IMAGE", conflicts_with_all = ["front", "side", "back"], required_unless_present_any = ["front", "side", "back", "setup"])]
-    sheet: Option<PathBuf>,
+    pub(super) sheet: Option<PathBuf>,
     /// The front view in an image of its own
     #[arg(long, value_name = "IMAGE")]
-    front: Option<PathBuf>,
+    pub(super) front: Option<PathBuf>,
     /// The side view in an image of its own
     #[arg(long, value_name = "IMAGE")]
-    side: Option<PathBuf>,
+    pub(super) side: Option<PathBuf>,
     /// The back view in an image of its own
     #[arg(long, value_name = "IMAGE")]
-    back: Option<PathBuf>,
+    pub(super) back: Option<PathBuf>,
     /// Folder for the results
     #[arg(long, value_name = "DIR", default_value = "out")]
-    out: PathBuf,
+    pub(super) out: PathBuf,
     /// The view from above in an image of its own; up in the picture is behind the figure, or another quarter turn
     #[arg(long, value_name = "IMAGE")]
-    top: Option<PathBuf>,
+    pub(super) top: Option<PathBuf>,
     /// Height of the drawn figure from ground to crown in mesh units, its ground at y = 0 unless --ground says
     /// otherwise (without it scale and ground are found)
     #[arg(long, value_name = "H", value_parser = positive, conflicts_with = "scale")]
-    figure_height: Option<f64>,
+    pub(super) figure_height: Option<f64>,
     /// Mesh units for a pixel of the leading view's image; what is not given is still found
     #[arg(long, value_name = "UNITS_PER_PX", value_parser = positive)]
-    scale: Option<f64>,
+    pub(super) scale: Option<f64>,
     /// Mesh height at which the drawn ground of the leading view lies; what is not given is still found
     #[arg(long, value_name = "Y", value_parser = super::finite, allow_hyphen_values = true)]
-    ground: Option<f64>,
+    pub(super) ground: Option<f64>,
     /// The view that leads where the drawn views differ, front or side: scale and ground are found from it alone
     /// [default: all views together, heights counted by the front]
     #[arg(long, value_name = "VIEW", value_parser = super::lead)]
-    lead: Option<Lead>,
+    pub(super) lead: Option<Lead>,
     /// Compare the surface after so many Catmull-Clark steps, 1 to 5, or in the limit; the cage is then shown beside it
     /// [default: the cage decides, the limit surface is shown beside it for up to 20,000 faces]
     #[arg(long, value_name = "N|limit", value_parser = super::smoothing)]
-    smooth: Option<Smoothing>,
+    pub(super) smooth: Option<Smoothing>,
     /// Keep the first placement of a series in placement.json beside the results and use it in later runs, so that
     /// numbers of places nobody touched do not move
     #[arg(long)]
-    hold_placement: bool,
+    pub(super) hold_placement: bool,
     /// How far the mesh may lie off the drawing, in percent of the figure height [default: 1]
     #[arg(long, value_name = "PCT", value_parser = positive)]
-    tolerance: Option<f64>,
+    pub(super) tolerance: Option<f64>,
     /// Also in percent of the local width, that of the part at this height: the closer of the two limits holds, but
     /// never less than 0.15 % of the figure height, to which a hand is true [default: off]
     #[arg(long, value_name = "PCT", value_parser = positive)]
-    tolerance_width: Option<f64>,
+    pub(super) tolerance_width: Option<f64>,
     /// Tolerances for a stage of the work: block-in (2 % of the height), refine (1 %, and 10 % of the local width),
     /// final (0.5 %, and 5 % of the local width); --tolerance and --tolerance-width win over it
     #[arg(long, value_name = "STAGE", value_parser = super::stage)]
-    stage: Option<Stage>,
+    pub(super) stage: Option<Stage>,
     /// Parts of the drawing that the mesh does not have yet are listed but not held against it
     #[arg(long)]
-    unfinished: bool,
+    pub(super) unfinished: bool,
     /// The mesh is one half: mirror it at its border plane and join it first
     #[arg(long)]
-    mirror: bool,
+    pub(super) mirror: bool,
     /// The mesh's arms: as-modelled, drop (turned until they hang as the drawn ones; both arms are then compared),
     /// DEGREES below the horizontal, or ignore (left out) [default: as-modelled]
     #[arg(long, value_name = "drop|DEGREES|ignore", value_parser = super::arms_mode, allow_hyphen_values = true)]
-    arms: Option<ArmsMode>,
+    pub(super) arms: Option<ArmsMode>,
     /// Only these groups of the file count
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
-    groups: Vec<String>,
+    pub(super) groups: Vec<String>,
     /// These groups of the file do not count
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
-    skip_groups: Vec<String>,
+    pub(super) skip_groups: Vec<String>,
     /// Which edge of an ink line is the outline: centre, outer or inner [default: centre]
     #[arg(long, value_name = "EDGE", value_parser = super::line_edge)]
-    line_edge: Option<LineEdge>,
+    pub(super) line_edge: Option<LineEdge>,
     /// Which axis of the mesh file points up: y (facing z) or z (facing -y) [default: told from the drawing]
     #[arg(long, value_name = "y|z", value_parser = super::up_axis)]
-    up: Option<UpAxis>,
+    pub(super) up: Option<UpAxis>,
     /// Along which axis of the mesh file the figure looks: x, -x, y, -y, z or -z [default: told from the drawing]
     #[arg(long, value_name = "AXIS", value_parser = super::heading, allow_hyphen_values = true)]
-    facing: Option<Heading>,
+    pub(super) facing: Option<Heading>,
     /// Name of the mesh's unit of length
     #[arg(long, value_name = "LABEL")]
-    unit: Option<String>,
+    pub(super) unit: Option<String>,
     /// Settings kept in a file, made by `drawntrue setup`; options on the command line win over it
     #[arg(long, value_name = "FILE")]
-    setup: Option<PathBuf>,
+    pub(super) setup: Option<PathBuf>,
     /// Height of the overlay pictures in pixels; text and lines grow with it
     #[arg(long, value_name = "PIXELS", value_parser = picture_height, default_value_t = PICTURE_HEIGHT)]
-    picture_height: u32,
+    pub(super) picture_height: u32,
+    /// Name of this version in the history, for instance "week 3"
+    #[arg(long = "as", value_name = "NAME", value_parser = version_name)]
+    pub(super) version_name: Option<String>,
+    /// Add no line to history.jsonl, the one result that carries the time
+    #[arg(long)]
+    pub(super) no_history: bool,
+    /// Also write contact.png, 1920 pixels wide, for a chat or a review: the mesh softly shaded beside the drawing, at
+    /// one scale on one ground line, with the verdict and the worst findings in words
+    #[arg(long)]
+    pub(super) contact: bool,
     /// Leave out report.html, the page with everything in one file
     #[arg(long)]
-    no_page: bool,
+    pub(super) no_page: bool,
     /// Print the table of landmarks too: heights of crown, chin, neck and so on in drawing and mesh, also in heads
     #[arg(long)]
-    landmarks: bool,
+    pub(super) landmarks: bool,
     /// Hold the landmarks against a canon (segments, survey-men, survey-women, seven-and-a-half-heads, eight-heads) or
     /// against another character's landmarks.csv: information, no finding [default: none]
     #[arg(long, value_name = "NAME|FILE")]
-    canon: Option<String>,
+    pub(super) canon: Option<String>,
     #[command(flatten)]
-    pictures: PictureLimit,
+    pub(super) pictures: PictureLimit,
     #[command(flatten)]
-    meshes: MeshArguments,
+    pub(super) meshes: MeshArguments,
     /// Print nothing but errors
     #[arg(long)]
-    quiet: bool,
+    pub(super) quiet: bool,
 }
 
 fn positive(text: &str) -> std::result::Result<f64, String> {
     match text.parse::<f64>() {
         Ok(v) if v.is_finite() && v > 0.0 => Ok(v),
         _ => Err("a number above zero is needed".to_string()),
+    }
+}
+
+/// Parses `--as`.
+fn version_name(text: &str) -> std::result::Result<String, String> {
+    /// Longest name, characters: it stands in a column of a table.
+    const LONGEST: usize = 60;
+    let name = text.trim();
+    match name.chars().count() {
+        1..=LONGEST if !name.contains(char::is_control) => Ok(name.to_string()),
+        _ => Err(format!("a name of 1 to {LONGEST} letters on one line is needed")),
     }
 }
 
@@ -284,9 +312,66 @@ pub(super) struct Done {
     pub(super) written: Vec<PathBuf>,
 }
 
-pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
+/// Results that are not options of the command.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Wanted {
+    /// The figures for a cast's line-up.
+    pub(super) figures: bool,
+}
+
+/// `drawntrue check`, of one character or of a cast.
+#[derive(Debug)]
+pub(super) enum CheckCommand {
+    /// One character.
+    One(Box<CheckArguments>),
+    /// A list of them.
+    Cast(CastArguments, Told),
+}
+
+/// The arguments of one check and of a cast's, of which the one kind need not be given where the other is.
+impl Args for CheckCommand {
+    fn augment_args(command: Command) -> Command {
+        CastArguments::augment_args(CheckArguments::augment_args(command))
+            .mut_arg("mesh", |a| a.required(false).required_unless_present("cast"))
+            .mut_arg("sheet", |a| a.required_unless_present_any(["cast"]))
+    }
+
+    fn augment_args_for_update(command: Command) -> Command {
+        Self::augment_args(command)
+    }
+}
+
+impl FromArgMatches for CheckCommand {
+    fn from_arg_matches(matches: &ArgMatches) -> std::result::Result<Self, clap::Error> {
+        if !matches.contains_id("cast") {
+            return CheckArguments::from_arg_matches(matches).map(|a| Self::One(Box::new(a)));
+        }
+        let out = matches.get_one::<PathBuf>("out").cloned().unwrap_or_default();
+        let told = Told {
+            out,
+            quiet: matches.get_flag("quiet"),
+            typed: Typed::new(matches),
+        };
+        Ok(Self::Cast(CastArguments::from_arg_matches(matches)?, told))
+    }
+
+    fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> std::result::Result<(), clap::Error> {
+        *self = Self::from_arg_matches(matches)?;
+        Ok(())
+    }
+}
+
+pub(super) fn run(command: &CheckCommand) -> Result<u8> {
+    match command {
+        CheckCommand::One(arguments) => one(arguments),
+        CheckCommand::Cast(arguments, told) => super::cast::run(arguments, told),
+    }
+}
+
+fn one(arguments: &CheckArguments) -> Result<u8> {
     let progress = Progress::new(!arguments.quiet);
-    let Done { report, written } = perform(arguments, &progress)?;
+    let request = Request::new(arguments)?;
+    let Done { report, written } = perform(&request, Wanted::default(), &progress)?;
     progress.done();
     if !arguments.quiet {
         let style = super::style();
@@ -315,26 +400,23 @@ pub(super) fn status(verdict: Verdict) -> u8 {
 }
 
 /// Does a check and writes its results; prints nothing.
-pub(super) fn perform(arguments: &CheckArguments, progress: &Progress) -> Result<Done> {
+pub(super) fn perform(request: &Request<'_>, wanted: Wanted, progress: &Progress) -> Result<Done> {
+    let arguments = request.arguments;
+    let inputs = request.inputs();
+    let log = arguments.out.join(HISTORY_FILE);
     files::prepare(&arguments.out)?;
-    let file = arguments.setup.as_deref().map(SetupFile::read).transpose()?;
-    let setup = file.as_ref().map(|f| f.setup.clone()).unwrap_or_default();
-    let mut settings = arguments.settings(&setup);
-    let named = arguments.images(&setup)?;
-    for (i, image) in named.iter().enumerate() {
-        if named[..i].iter().any(|other| other.path == image.path) {
-            return Err(Error::new("the same image is given for two views")
-                .in_file(&image.path)
-                .advise("give each view its own image, or use --sheet"));
-        }
+    if !arguments.no_history {
+        files::may_be_added_to(&log, &inputs)?;
     }
+    let mut settings = request.settings.clone();
     let canon = settings.canon.as_deref().map(open::canon).transpose()?;
     progress.step("reading mesh and drawing");
     let (mesh, sheets) = rayon::join(
         || open::mesh(&arguments.mesh, &settings, &arguments.meshes.wanted()),
         || {
             let most = arguments.pictures.max_pixels;
-            let read = named
+            let read = request
+                .images
                 .iter()
                 .map(|i| open::image(&i.path, i.asked, &i.setup, most));
             read.collect::<Result<Vec<_>>>()
@@ -357,6 +439,7 @@ pub(super) fn perform(arguments: &CheckArguments, progress: &Progress) -> Result
     } else {
         None
     };
+    let digest = request.digest_with(&mesh.input.sha256, images.iter().map(|i| i.input.sha256.as_str()))?;
     let mut checked = check_with(
         &mesh.mesh,
         mesh.input,
@@ -365,20 +448,25 @@ pub(super) fn perform(arguments: &CheckArguments, progress: &Progress) -> Result
         mesh.notes,
         &Kept {
             held: held.as_ref(),
-            setup: Some(&setup),
+            setup: Some(&request.setup),
+            surface: wanted.figures || arguments.contact,
         },
     )?;
-    checked.report.inputs.setup = arguments.setup.as_ref().zip(file).map(|(path, f)| SetupInput {
+    checked.report.program.request_sha256 = digest;
+    let setup = arguments.setup.as_ref().zip(request.file.as_ref());
+    checked.report.inputs.setup = setup.map(|(path, f)| SetupInput {
         path: path.display().to_string(),
         sha256: open::digest(f.text.as_bytes()),
     });
     checked.report.proportions = canon.map(|c| proportions(&checked.report.landmarks, &c));
     progress.step("drawing overlays");
-    let outputs = outputs(&checked, &pictures, &images, arguments)?;
-    let mut inputs: Vec<&Path> = named.iter().map(|i| i.path.as_path()).collect();
-    inputs.push(&arguments.mesh);
-    inputs.extend(arguments.setup.as_deref());
-    let written = files::write(&arguments.out, &outputs, &inputs)?;
+    let outputs = outputs(&checked, &pictures, &images, arguments, wanted)?;
+    let mut written = files::write(&arguments.out, &outputs, &inputs)?;
+    if let Some((_, report)) = outputs.first().filter(|_| !arguments.no_history) {
+        let name = arguments.version_name.as_deref();
+        history::append(&log, &Entry::new(report, name, SystemTime::now())?)?;
+        written.push(log);
+    }
     Ok(Done {
         report: checked.report,
         written,
@@ -390,6 +478,7 @@ fn outputs(
     pictures: &[Picture],
     images: &[ImageRead],
     arguments: &CheckArguments,
+    wanted: Wanted,
 ) -> Result<Vec<files::Output>> {
     let report = &checked.report;
     let subjects: Vec<Subject<'_>> = checked
@@ -418,12 +507,20 @@ fn outputs(
         .iter()
         .map(|s| files::overlay_name(&report.views[s.view].name));
     let mut out = vec![
-        ("report.json".to_string(), report_json),
+        (files::REPORT.to_string(), report_json),
         ("rows.csv".to_string(), rows_csv),
         ("landmarks.csv".to_string(), csv::landmarks(report)?),
         (files::overlay_name("all"), all),
     ];
     out.extend(names.zip(single));
+    if let Some(surface) = &checked.surface {
+        if arguments.contact {
+            out.push((files::CONTACT.to_string(), contact(&subjects, surface)?));
+        }
+        if wanted.figures {
+            out.push((files::FIGURES.to_string(), figures(&subjects, surface)?));
+        }
+    }
     out.extend(report_html.map(|page| (files::PAGE.to_string(), page)));
     if let Some(held) = checked
         .to_hold

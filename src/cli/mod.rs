@@ -1,6 +1,8 @@
 //! The command line: arguments as typed, settings as resolved, one file a command, exit status.
 
+mod about;
 mod audit;
+mod cast;
 mod check;
 mod limits;
 mod pose;
@@ -40,7 +42,7 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Check a mesh against its turnaround drawing
-    Check(Box<check::CheckArguments>),
+    Check(check::CheckCommand),
     /// Check whether a mesh is sound: centre line, mirror halves, borders, faces, joints
     Audit(audit::AuditArguments),
     /// Repair what needs no taste: centre line, coincident borders, faces inside or the wrong way round
@@ -53,6 +55,12 @@ enum Command {
     Sheet(sheet::SheetArguments),
     /// Write what was found in a drawing as a setup file, with which `check` and `sheet` can be overruled
     Setup(setup::SetupArguments),
+    /// Print the JSON Schema of a result
+    Schema(about::SchemaArguments),
+    /// Print what a shell needs to complete commands and options
+    Completions(about::CompletionsArguments),
+    /// Print a manual page, or write all of them
+    Manual(about::ManualArguments),
 }
 
 /// Runs the program with the process's arguments.
@@ -68,6 +76,9 @@ pub fn run() -> ExitCode {
         Command::Pose(a) => pose::run(a),
         Command::Sheet(a) => sheet::run(a),
         Command::Setup(a) => setup::run(a),
+        Command::Schema(a) => about::schema(a),
+        Command::Completions(a) => about::completions(a),
+        Command::Manual(a) => about::manual(a),
     });
     match done {
         Ok(Ok(status)) => ExitCode::from(status),

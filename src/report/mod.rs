@@ -1,8 +1,10 @@
 //! What a check says, and every way of writing it down: JSON, CSV, terminal, pictures.
 
 pub mod audit;
+pub mod cast;
 pub mod csv;
 pub mod files;
+pub mod history;
 pub mod json;
 pub mod look;
 pub mod model;
@@ -11,4 +13,7 @@ pub mod overlay;
 pub mod page;
 #[cfg(test)]
 mod sample;
+#[cfg(feature = "schema")]
+pub mod schema;
+mod solid;
 pub mod terminal;

@@ -13,7 +13,7 @@ use crate::place::transform::Placement;
 use crate::profile::Outline;
 use crate::report::model::{
     Agreement, AxesFrom, DrawnView, Facing, Finding, Inputs, Kind, MeshInput, PlacedBy, PlacementReport,
-    REPORT_SCHEMA, Report, Row, Settings, Sheet, SheetImage, SheetInput, Summary, Verdict, View,
+    Program, REPORT_SCHEMA, Report, Row, Settings, Sheet, SheetImage, SheetInput, Summary, Verdict, View,
 };
 use crate::sheet::level::Levelling;
 use crate::sheet::picture::{Channels, Picture};
@@ -185,6 +185,7 @@ fn drawn_view(name: &str, facing: Facing) -> DrawnView {
 pub(super) fn report() -> Report {
     Report {
         schema: REPORT_SCHEMA,
+        program: Program::this(),
         unit: "cm".to_string(),
         figure_height: HEIGHT,
         ground_y: 0.0,

@@ -6,6 +6,7 @@ use super::{Finding, FlatLimb};
 
 /// A comparison in one view.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct View {
     /// The drawn view's name.
     pub name: String,
@@ -30,6 +31,7 @@ pub struct View {
 
 /// One row of one view.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Row {
     /// Height.
     pub y: f64,
@@ -54,6 +56,7 @@ pub struct Row {
 
 /// A span of the drawing and the span of the mesh that belongs to it, inner edges included.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SpanPair {
     /// Which part of the body; left and right as seen.
     pub part: &'static str,
@@ -70,6 +73,7 @@ pub struct SpanPair {
 
 /// How the surface that does not decide lies in a view. Information: it takes no part in the verdict.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct OtherSurface {
     /// `cage`, or `limit`: what smoothing makes of it in the limit.
     pub surface: &'static str,
@@ -85,6 +89,7 @@ pub struct OtherSurface {
 
 /// A place where smoothing takes too much away.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Lost {
     /// Lower end.
     pub y_from: f64,
@@ -104,6 +109,7 @@ pub struct Lost {
 
 /// Figures for a whole view. Differences and distances are in units.
 #[derive(Debug, Clone, Copy, Serialize, Default)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Summary {
     /// Area of the intersection over the area of the union.
     pub iou: f64,

@@ -22,11 +22,12 @@ use crate::error::Result;
 use crate::report::overlay::{Subject, words};
 use crate::report::terminal::file_name;
 use letters::base64;
+pub(in crate::report) use plain::escaped;
 
 /// The page without its parts; `{{name}}` stands for a part.
 const PAGE: &str = include_str!("page.html");
 /// The page's style.
-const STYLE: &str = include_str!("page.css");
+pub(super) const STYLE: &str = include_str!("page.css");
 /// The page's scripts, in the order in which they stand in it.
 const SCRIPTS: [&str; 11] = [
     include_str!("script/words.js"),
