@@ -5,6 +5,8 @@ mod measure;
 mod placed;
 mod verdict;
 
+use std::borrow::Cow;
+
 use rayon::prelude::*;
 
 use crate::anatomy::Landmark;
@@ -13,8 +15,9 @@ use crate::compare::rows::EdgeReading;
 use crate::compare::surfaces;
 use crate::error::Result;
 use crate::mesh::axes::turn_upright;
+use crate::mesh::plane::leave_out_drawing_planes;
 use crate::mesh::{Axes, Mesh};
-use crate::place::assign::{Asked, Candidate, Given, Placed};
+use crate::place::assign::{Asked, Candidate, Given, Placed, Placing};
 use crate::place::held::{self, HeldView};
 use crate::place::transform::Placement;
 use crate::profile::Outline;
@@ -26,7 +29,7 @@ use crate::sheet::read::{Figure, Reading};
 use crate::silhouette::{Azimuth, Silhouette, silhouettes};
 use crate::smooth::{Plan, smooth};
 use crate::space::ViewUnits;
-use crate::standing::{see, stand};
+use crate::standing::{Standing, see, stand};
 use measure::measure;
 use placed::placement_report;
 
@@ -66,6 +69,54 @@ pub struct Checked {
     /// The surface that was compared: upright, smoothed and with its arms turned as the settings say; `None` unless
     /// [`Kept::surface`] asked for it.
     pub surface: Option<Mesh>,
+    /// The same for later checks of this run; `None` where it cannot be relied on.
+    pub settled: Option<Settled>,
+}
+
+/// A placement that stays for a series of checks in one run: it is used as it is, and no fresh one is looked for.
+#[derive(Clone)]
+pub struct Settled {
+    placing: Placing,
+    axes: Axes,
+    /// What it belongs to, as in [`Held`].
+    sheets: Vec<String>,
+    given: Given,
+}
+
+impl Settled {
+    /// Whether it belongs to this drawing, read into so many figures, with this much given.
+    fn suits(&self, sheets: &[String], figures: usize, given: &Given, axes: Option<Axes>) -> bool {
+        self.sheets == sheets
+            && self.placing.views.len() == figures
+            && self.given == *given
+            && axes.is_none_or(|a| a == self.axes)
+    }
+
+    /// A mesh seen as it says. `planes` as in [`stand`].
+    fn standing<'a>(&self, mesh: &'a Mesh, turned: bool, planes: bool) -> Standing<'a> {
+        let mut notes = Vec::new();
+        let mesh = if turned || self.axes == Axes::default() {
+            Cow::Borrowed(mesh)
+        } else {
+            let mut upright = turn_upright(mesh.clone(), self.axes);
+            if planes {
+                let noted = leave_out_drawing_planes(upright);
+                notes.extend(noted.notes);
+                upright = noted.mesh;
+            }
+            Cow::Owned(upright)
+        };
+        let mut seen = Vec::new();
+        see(&mesh, &mut seen, &self.placing);
+        Standing {
+            mesh,
+            seen,
+            placing: self.placing.clone(),
+            axes: self.axes,
+            from: if turned { AxesFrom::Given } else { AxesFrom::Held },
+            notes,
+        }
+    }
 }
 
 /// A placement that is kept for a series of versions.
@@ -111,6 +162,8 @@ pub fn check(
 pub struct Kept<'a> {
     /// The placement of an earlier run, which is used where it belongs to the same drawing.
     pub held: Option<&'a Held>,
+    /// The placement of an earlier check of the same run; wins over `held` where it belongs to the same drawing.
+    pub settled: Option<&'a Settled>,
     /// What is said of the arms.
     pub setup: Option<&'a Setup>,
     /// The compared surface is wanted with the result, for a picture of it.
@@ -158,18 +211,27 @@ pub fn check_with(
     let sheets: Vec<String> = images.iter().map(|i| i.input.sha256.clone()).collect();
     let stranger = held.and_then(|h| h.stranger(&sheets, candidates.len(), &given));
     let held = held.filter(|_| stranger.is_none());
+    let settled = kept
+        .settled
+        .filter(|s| s.suits(&sheets, candidates.len(), &given, settings.axes()));
+    let held = held.filter(|_| settled.is_none());
     let told = settings.axes().map(|axes| (axes, AxesFrom::Given));
     let upright = held
         .filter(|_| told.is_none())
         .map(|h| turn_upright(mesh.clone(), h.axes));
-    let told = told.or(held.map(|h| (h.axes, AxesFrom::Held)));
-    let mut standing = stand(
-        upright.as_ref().unwrap_or(mesh),
-        &candidates,
-        &given,
-        told,
-        settings.groups.is_empty(),
-    )?;
+    let planes = settings.groups.is_empty();
+    let mut standing = if let Some(settled) = settled {
+        settled.standing(mesh, told.is_some(), planes)
+    } else {
+        let told = told.or(held.map(|h| (h.axes, AxesFrom::Held)));
+        stand(
+            upright.as_ref().unwrap_or(mesh),
+            &candidates,
+            &given,
+            told,
+            planes,
+        )?
+    };
     notes.append(&mut standing.notes);
     let figures: Vec<(usize, &Figure)> = candidates.iter().map(|c| (c.image, c.figure)).collect();
     let alone: Vec<&Figure> = figures.iter().map(|f| f.1).collect();
@@ -182,9 +244,10 @@ pub fn check_with(
         differs
     });
     let held_report = settings.hold_placement.then(|| HeldReport {
-        used: used.is_some(),
+        used: used.is_some() || settled.is_some(),
         differs: used.unwrap_or(0.0),
         why_not: match (used, stranger, &doubt) {
+            _ if settled.is_some() => None,
             (Some(_), ..) => None,
             (None, _, Some(_)) => {
                 Some("this run's placement cannot be relied on and is not kept".to_string())
@@ -193,9 +256,16 @@ pub fn check_with(
             (None, None, None) => None,
         },
     });
-    let to_hold = (used.is_some() || doubt.is_none())
-        .then(|| Held::new(&standing.placing, sheets, given, standing.axes));
-    let placement = placement_report(&standing, &candidates, &given, held_report, doubt);
+    let relied_on = used.is_some() || doubt.is_none();
+    let to_hold = relied_on.then(|| Held::new(&standing.placing, sheets.clone(), given, standing.axes));
+    let next = relied_on.then(|| Settled {
+        placing: standing.placing.clone(),
+        axes: standing.axes,
+        sheets,
+        given,
+    });
+    let is_held = used.is_some() || settled.is_some();
+    let placement = placement_report(&standing, &candidates, &given, is_held, held_report, doubt);
     let smooth = settings.smooth;
     let told = match kept.setup {
         Some(setup) if settings.arms != ArmsMode::AsModelled => setup.told(&standing.mesh)?,
@@ -274,6 +344,7 @@ pub fn check_with(
         let turned = armed.mesh.take();
         checked.surface = Some(turned.unwrap_or_else(|| standing.mesh.into_owned()));
     }
+    checked.settled = next;
     Ok(checked)
 }
 

@@ -28,5 +28,7 @@ pub mod silhouette;
 pub mod smooth;
 pub mod space;
 pub mod standing;
+#[cfg(feature = "cli")]
+pub mod watch;
 
 pub use error::{Error, Result};

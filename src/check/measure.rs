@@ -273,6 +273,7 @@ pub(super) fn measure(
         views: shown,
         to_hold: None,
         surface: None,
+        settled: None,
     }
 }
 

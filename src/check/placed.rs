@@ -8,12 +8,12 @@ pub(super) fn placement_report(
     standing: &Standing<'_>,
     candidates: &[Candidate<'_>],
     given: &Given,
+    is_held: bool,
     held: Option<HeldReport>,
     doubt: Option<String>,
 ) -> PlacementReport {
     let placing = &standing.placing;
     let lead = &placing.views[placing.lead];
-    let is_held = held.as_ref().is_some_and(|h| h.used);
     PlacementReport {
         how: match (given.units_per_px, given.ground_y, given.figure_height) {
             _ if is_held => PlacedBy::Held,

@@ -2,7 +2,7 @@
 
 mod request;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
 use clap::{ArgMatches, Args, Command, FromArgMatches};
@@ -11,7 +11,7 @@ use super::cast::{CastArguments, Told, Typed};
 use super::limits::{MeshArguments, PictureLimit};
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
-use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, check_with};
+use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, Settled, check_with};
 use crate::compare::proportions::proportions;
 use crate::error::{Error, Result};
 use crate::mesh::{Heading, UpAxis};
@@ -19,9 +19,7 @@ use crate::open::{self, bytes};
 use crate::place::assign::Asked;
 use crate::report::history::{self, Entry, HISTORY_FILE};
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
-use crate::report::model::{
-    ArmsMode, Lead, LineEdge, Report, Settings, SetupInput, Smoothing, Stage, Verdict,
-};
+use crate::report::model::{ArmsMode, Lead, LineEdge, Report, Settings, Smoothing, Stage, Verdict};
 use crate::report::overlay::{Subject, contact, figures, overlays};
 use crate::report::page::page;
 use crate::report::terminal::{self, summary};
@@ -29,7 +27,8 @@ use crate::report::{csv, files, json};
 use crate::setup::{ImageSetup, Setup, Shows};
 use crate::sheet::picture::Picture;
 
-pub(super) use request::Request;
+pub(super) use crate::open::{OpenMesh as MeshRead, digest as hash};
+pub(super) use request::Case;
 
 /// The tolerance where none is given.
 const TOLERANCE_PCT: f64 = 1.0;
@@ -180,8 +179,9 @@ fn picture_height(text: &str) -> std::result::Result<u32, String> {
 }
 
 /// An image to be read: where it lies, what it was given as, and what its setup says.
-struct Image {
-    path: PathBuf,
+#[derive(Clone, PartialEq)]
+pub(super) struct Image {
+    pub(super) path: PathBuf,
     asked: Asked,
     setup: ImageSetup,
 }
@@ -370,8 +370,8 @@ pub(super) fn run(command: &CheckCommand) -> Result<u8> {
 
 fn one(arguments: &CheckArguments) -> Result<u8> {
     let progress = Progress::new(!arguments.quiet);
-    let request = Request::new(arguments)?;
-    let Done { report, written } = perform(&request, Wanted::default(), &progress)?;
+    let case = arguments.case()?;
+    let Done { report, written } = perform(arguments, &case, Wanted::default(), &progress)?;
     progress.done();
     if !arguments.quiet {
         let style = super::style();
@@ -399,81 +399,137 @@ pub(super) fn status(verdict: Verdict) -> u8 {
     }
 }
 
+impl Case {
+    /// Checks a mesh against read images; `surface` says that the compared surface is wanted with the result.
+    pub(super) fn check(
+        &self,
+        mesh: &MeshRead,
+        images: &[ImageRead],
+        held: Option<&Held>,
+        settled: Option<&Settled>,
+        surface: bool,
+    ) -> Result<Checked> {
+        let mut settings = self.settings.clone();
+        // What the format fixes counts where nothing else was said.
+        if let Some(axes) = mesh.format.axes().filter(|_| settings.axes().is_none()) {
+            settings.up = Some(axes.up());
+        }
+        if settings.unit.is_empty() {
+            settings.unit = mesh.format.unit().unwrap_or_default().to_string();
+        }
+        let kept = Kept {
+            held,
+            settled,
+            setup: Some(&self.setup),
+            surface,
+        };
+        let request = self.request(&mesh.input.sha256, images.iter().map(|i| i.input.sha256.as_str()))?;
+        let mut checked = check_with(
+            &mesh.mesh,
+            mesh.input.clone(),
+            images,
+            settings,
+            mesh.notes.clone(),
+            &kept,
+        )?;
+        let report = &mut checked.report;
+        report.program.request_sha256 = request;
+        report.inputs.setup.clone_from(&self.setup_input);
+        report.proportions = self.canon.as_ref().map(|c| proportions(&report.landmarks, c));
+        Ok(checked)
+    }
+}
+
+/// The placement that an earlier run kept beside the results, where the settings ask for it.
+pub(super) fn kept_placement(folder: &Path, settings: &Settings) -> Result<Option<Held>> {
+    let kept = folder.join(HELD_FILE);
+    if !settings.hold_placement || !kept.exists() {
+        return Ok(None);
+    }
+    let held = Held::parse(&bytes::placement(&kept)?).map_err(|e| e.in_file(&kept))?;
+    Ok(Some(held))
+}
+
 /// Does a check and writes its results; prints nothing.
-pub(super) fn perform(request: &Request<'_>, wanted: Wanted, progress: &Progress) -> Result<Done> {
-    let arguments = request.arguments;
-    let inputs = request.inputs();
-    let log = arguments.out.join(HISTORY_FILE);
+pub(super) fn perform(
+    arguments: &CheckArguments,
+    case: &Case,
+    wanted: Wanted,
+    progress: &Progress,
+) -> Result<Done> {
+    let inputs = arguments.inputs(case);
     files::prepare(&arguments.out)?;
     if !arguments.no_history {
-        files::may_be_added_to(&log, &inputs)?;
+        files::may_be_added_to(&arguments.out.join(HISTORY_FILE), &inputs)?;
     }
-    let mut settings = request.settings.clone();
-    let canon = settings.canon.as_deref().map(open::canon).transpose()?;
     progress.step("reading mesh and drawing");
     let (mesh, sheets) = rayon::join(
-        || open::mesh(&arguments.mesh, &settings, &arguments.meshes.wanted()),
+        || arguments.read_mesh(&case.settings),
         || {
-            let most = arguments.pictures.max_pixels;
-            let read = request
-                .images
-                .iter()
-                .map(|i| open::image(&i.path, i.asked, &i.setup, most));
+            let read = case.images.iter().map(|i| arguments.read_image(i));
             read.collect::<Result<Vec<_>>>()
         },
     );
     let (mesh, sheets) = (mesh?, sheets?);
-    // What the format fixes counts where nothing else was said.
-    if let Some(axes) = mesh.format.axes().filter(|_| settings.axes().is_none()) {
-        settings.up = Some(axes.up());
-    }
-    if settings.unit.is_empty() {
-        settings.unit = mesh.format.unit().unwrap_or_default().to_string();
-    }
-    let (pictures, images): (Vec<Picture>, Vec<ImageRead>) =
-        sheets.into_iter().map(|s| (s.picture, s.read)).unzip();
+    let (pictures, images): (Vec<Picture>, Vec<ImageRead>) = sheets.into_iter().unzip();
     progress.step("comparing");
-    let kept = arguments.out.join(HELD_FILE);
-    let held = if settings.hold_placement && kept.exists() {
-        Some(Held::parse(&bytes::placement(&kept)?).map_err(|e| e.in_file(&kept))?)
-    } else {
-        None
-    };
-    let digest = request.digest_with(&mesh.input.sha256, images.iter().map(|i| i.input.sha256.as_str()))?;
-    let mut checked = check_with(
-        &mesh.mesh,
-        mesh.input,
-        &images,
-        settings,
-        mesh.notes,
-        &Kept {
-            held: held.as_ref(),
-            setup: Some(&request.setup),
-            surface: wanted.figures || arguments.contact,
-        },
-    )?;
-    checked.report.program.request_sha256 = digest;
-    let setup = arguments.setup.as_ref().zip(request.file.as_ref());
-    checked.report.inputs.setup = setup.map(|(path, f)| SetupInput {
-        path: path.display().to_string(),
-        sha256: open::digest(f.text.as_bytes()),
-    });
-    checked.report.proportions = canon.map(|c| proportions(&checked.report.landmarks, &c));
+    let held = kept_placement(&arguments.out, &case.settings)?;
+    let surface = wanted.figures || arguments.contact;
+    let checked = case.check(&mesh, &images, held.as_ref(), None, surface)?;
     progress.step("drawing overlays");
     let outputs = outputs(&checked, &pictures, &images, arguments, wanted)?;
-    let mut written = files::write(&arguments.out, &outputs, &inputs)?;
+    Ok(Done {
+        written: write(arguments, &outputs, &inputs)?,
+        report: checked.report,
+    })
+}
+
+/// Writes all files of a check, and its line in the history; their paths.
+pub(super) fn write(
+    arguments: &CheckArguments,
+    outputs: &[files::Output],
+    inputs: &[&Path],
+) -> Result<Vec<PathBuf>> {
+    let mut written = files::write(&arguments.out, outputs, inputs)?;
     if let Some((_, report)) = outputs.first().filter(|_| !arguments.no_history) {
+        let log = arguments.out.join(HISTORY_FILE);
         let name = arguments.version_name.as_deref();
         history::append(&log, &Entry::new(report, name, SystemTime::now())?)?;
         written.push(log);
     }
-    Ok(Done {
-        report: checked.report,
-        written,
-    })
+    Ok(written)
 }
 
-fn outputs(
+impl CheckArguments {
+    /// Reads the mesh's file.
+    pub(super) fn read_mesh(&self, settings: &Settings) -> Result<MeshRead> {
+        mesh_of(&self.meshes.read(&self.mesh)?, &self.mesh, settings, self.meshes)
+    }
+
+    /// Reads an image's file.
+    pub(super) fn read_image(&self, image: &Image) -> Result<(Picture, ImageRead)> {
+        image_of(&self.pictures.read(&image.path)?, image, self.pictures)
+    }
+}
+
+/// The mesh of a file's bytes.
+pub(super) fn mesh_of(
+    bytes: &[u8],
+    path: &Path,
+    settings: &Settings,
+    reading: MeshArguments,
+) -> Result<MeshRead> {
+    open::mesh_of(bytes, path, settings, &reading.wanted())
+}
+
+/// The picture of a file's bytes, read.
+pub(super) fn image_of(bytes: &[u8], image: &Image, limit: PictureLimit) -> Result<(Picture, ImageRead)> {
+    let of = open::image_of(bytes, &image.path, image.asked, &image.setup, limit.max_pixels)?;
+    Ok((of.picture, of.read))
+}
+
+/// All files of a check.
+pub(super) fn outputs(
     checked: &Checked,
     pictures: &[Picture],
     images: &[ImageRead],

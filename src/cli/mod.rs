@@ -11,6 +11,7 @@ mod repair;
 mod setup;
 mod sheet;
 mod smooth;
+mod watch;
 
 use std::path::Path;
 use std::process::ExitCode;
@@ -43,6 +44,8 @@ struct Arguments {
 enum Command {
     /// Check a mesh against its turnaround drawing
     Check(check::CheckCommand),
+    /// Keep a check open while modelling: checks again at every save and shows it in a page on this machine
+    Watch(Box<watch::WatchArguments>),
     /// Check whether a mesh is sound: centre line, mirror halves, borders, faces, joints
     Audit(audit::AuditArguments),
     /// Repair what needs no taste: centre line, coincident borders, faces inside or the wrong way round
@@ -70,6 +73,7 @@ pub fn run() -> ExitCode {
     std::panic::set_hook(Box::new(complain));
     let done = std::panic::catch_unwind(|| match &arguments.command {
         Command::Check(a) => check::run(a),
+        Command::Watch(a) => watch::run(a),
         Command::Audit(a) => audit::run(a),
         Command::Repair(a) => repair::run(a),
         Command::Smooth(a) => smooth::run(a),

@@ -57,15 +57,26 @@ pub fn digest(bytes: &[u8]) -> String {
 /// The file cannot be read, is no mesh, or has none of the groups that are asked for; the settings' axes contradict each
 /// other.
 pub fn mesh(path: &Path, settings: &Settings, wanted: &Wanted) -> Result<OpenMesh> {
-    let bytes = bytes::mesh(path, wanted.limits.max_faces)?;
-    let (file, sha256) = rayon::join(|| formats::read(&bytes, path, wanted), || digest(&bytes));
+    mesh_of(
+        &bytes::mesh(path, wanted.limits.max_faces)?,
+        path,
+        settings,
+        wanted,
+    )
+}
+
+/// The same of a file's bytes.
+///
+/// # Errors
+/// As [`mesh`].
+pub fn mesh_of(bytes: &[u8], path: &Path, settings: &Settings, wanted: &Wanted) -> Result<OpenMesh> {
+    let (file, sha256) = rayon::join(|| formats::read(bytes, path, wanted), || digest(bytes));
     let FromFile {
         mesh,
         format,
         mut notes,
         ..
     } = file.map_err(|e| e.in_file(path))?;
-    drop(bytes);
     let counts = mesh.face_counts();
     let input = MeshInput {
         path: path.display().to_string(),
@@ -116,8 +127,21 @@ pub fn mesh(path: &Path, settings: &Settings, wanted: &Wanted) -> Result<OpenMes
 /// # Errors
 /// The file cannot be read or is no picture, no figure can be read in it, or not as many as what it was given as has.
 pub fn image(path: &Path, asked: Asked, setup: &ImageSetup, max_pixels: u64) -> Result<OpenImage> {
-    let bytes = bytes::picture(path, max_pixels)?;
-    let picture = decode(&bytes, max_pixels).map_err(|e| e.in_file(path))?;
+    image_of(&bytes::picture(path, max_pixels)?, path, asked, setup, max_pixels)
+}
+
+/// The same of a file's bytes.
+///
+/// # Errors
+/// As [`image`].
+pub fn image_of(
+    bytes: &[u8],
+    path: &Path,
+    asked: Asked,
+    setup: &ImageSetup,
+    max_pixels: u64,
+) -> Result<OpenImage> {
+    let picture = decode(bytes, max_pixels).map_err(|e| e.in_file(path))?;
     let mut reading = read_overruled(&picture, &setup.overrules()).map_err(|e| e.in_file(path))?;
     let named = setup.apply(&mut reading);
     let axes_px = setup.axes_px(&reading);
@@ -142,7 +166,7 @@ pub fn image(path: &Path, asked: Asked, setup: &ImageSetup, max_pixels: u64) -> 
     }
     let input = SheetInput {
         path: path.display().to_string(),
-        sha256: digest(&bytes),
+        sha256: digest(bytes),
         width_px: picture.width() as u32,
         height_px: picture.height() as u32,
     };

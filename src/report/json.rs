@@ -51,6 +51,13 @@ pub fn write(report: &Report) -> Result<Vec<u8>> {
 }
 
 /// Refuses numbers that JSON cannot write.
+///
+/// # Errors
+/// A number is not finite; the error names it.
+pub fn check(report: &Report) -> Result<()> {
+    finite(report)
+}
+
 fn finite(report: &Report) -> Result<()> {
     let refuse = |place: String, what: &str| {
         Err(

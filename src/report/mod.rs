@@ -2,6 +2,7 @@
 
 pub mod audit;
 pub mod cast;
+pub mod changes;
 pub mod csv;
 pub mod files;
 pub mod history;

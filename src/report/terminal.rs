@@ -5,9 +5,11 @@
 
 use std::fmt::Write as _;
 use std::path::Path;
+use std::time::Duration;
 
 use crate::check::MOST_CAGE_FACES;
 use crate::compare::wording::length;
+use crate::report::changes::Changes;
 use crate::report::model::{AxesFrom, Facing, Kind, LandmarkSeen, Report, Verdict, View};
 
 /// Columns that the text keeps to.
@@ -186,6 +188,42 @@ pub fn proportions(report: &Report, style: Style) -> String {
     let source = format!("canon {}: {}; information, no finding", clean(&p.canon), p.source);
     let _ = writeln!(out, "{}", style.faint(&wrapped(&source, WIDTH, 2)));
     out
+}
+
+/// One line for a check of a series: number, verdict, worst finding, what changed, how long it took.
+pub fn one_line(
+    report: &Report,
+    number: usize,
+    changes: Option<&Changes>,
+    took: Duration,
+    style: Style,
+) -> String {
+    let all = report
+        .views
+        .iter()
+        .flat_map(|v| v.findings.iter().map(move |f| (v, f)));
+    let worst = all.min_by_key(|(_, f)| f.number).map(|(v, f)| {
+        let head = [" between ", " (", ";"]
+            .iter()
+            .fold(f.text.as_str(), |t, at| t.split_once(at).map_or(t, |p| p.0));
+        format!("{}: {head}", v.name)
+    });
+    let other = || report.findings.first().map(|f| f.text.clone());
+    let mut parts = vec![style.bold(verdict(report))];
+    parts.extend(worst.or_else(other).map(|t| clean(&t)));
+    parts.extend(changes.map(|c| clean(&c.text)));
+    parts.push(style.faint(&format!("{} ms", took.as_millis())));
+    format!("{number:>3}  {}", parts.join(" | "))
+}
+
+/// Said of files that were saved as they were.
+pub fn unchanged() -> String {
+    "     saved without a change".to_string()
+}
+
+/// Said of the version from which changes are counted from now on.
+pub fn pinned(number: usize) -> String {
+    format!("     number {number} is pinned")
 }
 
 /// Where the results are: one line with the folder and the files' names.

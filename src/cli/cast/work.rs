@@ -6,7 +6,7 @@ use std::time::SystemTime;
 
 use super::file;
 use crate::cli::EXIT_UNUSABLE;
-use crate::cli::check::{CheckArguments, Request, Wanted, perform, status};
+use crate::cli::check::{CheckArguments, Wanted, perform, status};
 use crate::cli::progress::Progress;
 use crate::error::{Error, Result};
 use crate::report::cast::Character;
@@ -31,8 +31,8 @@ pub(super) fn check(character: &file::Character, again: bool) -> Character {
 
 /// The report in short, and whether it was made now.
 fn result(arguments: &CheckArguments, again: bool) -> Result<(Short, bool)> {
-    let request = Request::new(arguments)?;
-    let digest = request.digest()?;
+    let case = arguments.case()?;
+    let digest = arguments.request(&case)?;
     let kept = if again {
         None
     } else {
@@ -45,7 +45,7 @@ fn result(arguments: &CheckArguments, again: bool) -> Result<(Short, bool)> {
         return Ok((short, false));
     }
     let wanted = Wanted { figures: true };
-    perform(&request, wanted, &Progress::new(false))?;
+    perform(arguments, &case, wanted, &Progress::new(false))?;
     let report = std::fs::read(arguments.out.join(files::REPORT))
         .map_err(|e| Error::new(format!("the report cannot be read back ({e})")).in_file(&arguments.out))?;
     Ok((Short::read(&report)?, true))

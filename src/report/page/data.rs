@@ -9,6 +9,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::letters::base64;
+use super::live::{Before, Live};
 use super::path::{STEPS, Steps, path};
 use super::picture::{Cut, matrix, picture, sides};
 use super::told::tell;
@@ -51,7 +52,7 @@ struct Shown {
     dark: bool,
 }
 
-/// The data of a page.
+/// The data of a page that holds all it shows.
 ///
 /// # Errors
 /// A picture cannot be encoded.
@@ -60,8 +61,28 @@ pub(super) fn data(subjects: &[Subject<'_>]) -> Result<Vec<u8>> {
     let views = subjects
         .par_iter()
         .zip(&sides)
-        .map(|(s, side)| view(s, *side))
+        .map(|(s, side)| {
+            let cut = picture(s, *side)?;
+            view(s, cut.as_ref().map(|c| (c, href(c))), &[])
+        })
         .collect::<Result<Vec<_>>>()?;
+    whole(subjects, &views, None)
+}
+
+/// The data of a page that is served: its pictures have addresses, and what changed stands in it.
+///
+/// # Errors
+/// A number is not finite.
+pub(super) fn served(subjects: &[Subject<'_>], live: &Live<'_>) -> Result<Vec<u8>> {
+    let views = subjects
+        .par_iter()
+        .map(|s| view(s, live.pictures.of(s), live.before))
+        .collect::<Result<Vec<_>>>()?;
+    whole(subjects, &views, Some(live))
+}
+
+/// The views put together.
+fn whole(subjects: &[Subject<'_>], views: &[Vec<u8>], live: Option<&Live<'_>>) -> Result<Vec<u8>> {
     let mut out = Vec::with_capacity(views.iter().map(Vec::len).sum::<usize>() + 65_536);
     out.extend_from_slice(b"{\"version\":");
     tell(&env!("CARGO_PKG_VERSION"), &mut out)?;
@@ -81,11 +102,16 @@ pub(super) fn data(subjects: &[Subject<'_>]) -> Result<Vec<u8>> {
         }
         out.extend_from_slice(view);
     }
-    out.extend_from_slice(b"]}");
+    out.extend_from_slice(b"]");
+    if let Some(live) = live {
+        out.extend_from_slice(b",\"live\":");
+        tell(&live.told, &mut out)?;
+    }
+    out.extend_from_slice(b"}");
     Ok(out)
 }
 
-fn view(subject: &Subject<'_>, side: usize) -> Result<Vec<u8>> {
+fn view(subject: &Subject<'_>, cut: Option<(&Cut, String)>, before: &[Before<'_>]) -> Result<Vec<u8>> {
     let (report, shown) = (subject.report, subject.shown);
     let view = &report.views[subject.view];
     let outlines = [&shown.drawing, &shown.mesh];
@@ -97,7 +123,6 @@ fn view(subject: &Subject<'_>, side: usize) -> Result<Vec<u8>> {
         origin: (bounds.x0, bounds.y1),
         step: report.figure_height / STEPS,
     };
-    let cut = picture(subject, side)?;
     let (parts, of_row) = parts(&view.rows);
     let meta = Meta {
         name: &view.name,
@@ -108,13 +133,13 @@ fn view(subject: &Subject<'_>, side: usize) -> Result<Vec<u8>> {
         step: steps.step,
         heights: heights(subject),
         parts,
-        picture: cut.as_ref().map(|cut| Shown {
+        picture: cut.as_ref().map(|(cut, _)| Shown {
             size: cut.size,
             matrix: matrix(cut, subject, steps),
             dark: cut.dark,
         }),
     };
-    let image = cut.as_ref().map_or_else(String::new, href);
+    let image = cut.map_or_else(String::new, |(_, href)| href);
     let mut out = Vec::with_capacity(image.len() + BYTES_A_ROW * view.rows.len() + 65_536);
     out.extend_from_slice(b"{\"meta\":");
     tell(&meta, &mut out)?;
@@ -126,6 +151,11 @@ fn view(subject: &Subject<'_>, side: usize) -> Result<Vec<u8>> {
         // A path has no character that JSON or a page would have to escape, and Base64 has none either.
         let text = outline.map(|o| path(o, steps)).unwrap_or_default();
         out.extend_from_slice(format!(",\"{name}\":\"{text}\"").as_bytes());
+    }
+    for of in before {
+        let outline = of.outlines.iter().find(|(name, _)| *name == view.name);
+        let text = outline.map(|(_, o)| path(o, steps)).unwrap_or_default();
+        out.extend_from_slice(format!(",\"{}\":\"{text}\"", of.name).as_bytes());
     }
     out.extend_from_slice(format!(",\"image\":\"{image}\",\"rows\":[").as_bytes());
     rows(&view.rows, &shown.edges, &of_row, report.figure_height, &mut out);

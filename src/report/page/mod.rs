@@ -10,6 +10,7 @@
 
 mod data;
 mod letters;
+pub mod live;
 mod palette;
 mod path;
 mod picture;
@@ -19,6 +20,7 @@ mod told;
 use sha2::{Digest as _, Sha256};
 
 use crate::error::Result;
+use crate::report::model::Report;
 use crate::report::overlay::{Subject, words};
 use crate::report::terminal::file_name;
 use letters::base64;
@@ -28,20 +30,24 @@ pub(in crate::report) use plain::escaped;
 const PAGE: &str = include_str!("page.html");
 /// The page's style.
 pub(super) const STYLE: &str = include_str!("page.css");
-/// The page's scripts, in the order in which they stand in it.
-const SCRIPTS: [&str; 11] = [
-    include_str!("script/words.js"),
-    include_str!("script/make.js"),
-    include_str!("script/place.js"),
-    include_str!("script/figure.js"),
-    include_str!("script/lineup.js"),
-    include_str!("script/chart.js"),
-    include_str!("script/reading.js"),
-    include_str!("script/stage.js"),
-    include_str!("script/findings.js"),
-    include_str!("script/tables.js"),
-    include_str!("script/page.js"),
+/// The page's scripts, in the order in which they stand in it; [`LIVE`] stands before the last.
+const SCRIPTS: [&[&str]; 2] = [
+    &[
+        include_str!("script/words.js"),
+        include_str!("script/make.js"),
+        include_str!("script/place.js"),
+        include_str!("script/figure.js"),
+        include_str!("script/lineup.js"),
+        include_str!("script/chart.js"),
+        include_str!("script/reading.js"),
+        include_str!("script/stage.js"),
+        include_str!("script/findings.js"),
+        include_str!("script/tables.js"),
+    ],
+    &[include_str!("script/page.js")],
 ];
+/// What a page that is served has besides.
+const LIVE: &str = concat!(include_str!("script/changes.js"), include_str!("script/live.js"));
 
 /// Makes the page of a check. `subjects` are all its compared views in their order.
 ///
@@ -51,18 +57,39 @@ pub fn page(subjects: &[Subject<'_>]) -> Result<Vec<u8>> {
     let Some(report) = subjects.first().map(|s| s.report) else {
         return Ok(Vec::new());
     };
-    let script = SCRIPTS.concat();
-    let title = format!(
+    let mut text = Vec::new();
+    plain::plain(report, &mut text);
+    Ok(filled(&title(report), &text, &data::data(subjects)?, false))
+}
+
+/// What a check's page is called.
+pub fn title(report: &Report) -> String {
+    format!(
         "{}: {}",
         file_name(&report.inputs.mesh.path),
         words(report.verdict)
-    );
+    )
+}
+
+/// The page with its parts; `served` by the program, or in a file.
+fn filled(title: &str, plain: &[u8], data: &[u8], served: bool) -> Vec<u8> {
+    let [before, last] = SCRIPTS;
+    let script = if served {
+        [before, &[LIVE], last].concat().concat()
+    } else {
+        [before, last].concat().concat()
+    };
+    // A page in a file has no one to listen to.
+    let own = if served {
+        " 'self'; connect-src 'self'"
+    } else {
+        " data:"
+    };
     let policy = format!(
-        "default-src 'none'; script-src '{}'; style-src '{}'; img-src data:; base-uri 'none'; form-action 'none'",
+        "default-src 'none'; script-src '{}'; style-src '{}'; img-src{own}; base-uri 'none'; form-action 'none'",
         digest(&script),
         digest(STYLE)
     );
-    let data = data::data(subjects)?;
     let mut out = Vec::with_capacity(PAGE.len() + STYLE.len() + script.len() + data.len() + 4096);
     let mut rest = PAGE;
     while let Some((before, after)) = rest.split_once("{{") {
@@ -70,17 +97,17 @@ pub fn page(subjects: &[Subject<'_>]) -> Result<Vec<u8>> {
         out.extend_from_slice(before.as_bytes());
         match name {
             "policy" => out.extend_from_slice(policy.as_bytes()),
-            "title" => plain::escaped(&title, &mut out),
+            "title" => plain::escaped(title, &mut out),
             "style" => out.extend_from_slice(STYLE.as_bytes()),
-            "plain" => plain::plain(report, &mut out),
-            "data" => out.extend_from_slice(&data),
+            "plain" => out.extend_from_slice(plain),
+            "data" => out.extend_from_slice(data),
             "script" => out.extend_from_slice(script.as_bytes()),
             _ => {}
         }
         rest = after;
     }
     out.extend_from_slice(rest.as_bytes());
-    Ok(out)
+    out
 }
 
 /// How a policy names a script or a style.

@@ -51,7 +51,7 @@ pub(super) struct Cut {
 }
 
 /// Columns and rows of a picture.
-type Cells = [std::ops::Range<usize>; 2];
+pub(super) type Cells = [std::ops::Range<usize>; 2];
 
 /// How far the pictures of some views are reduced: pixels a side of a square, for each.
 pub(super) fn sides(subjects: &[Subject<'_>]) -> Vec<usize> {
@@ -108,7 +108,7 @@ pub(super) fn picture(subject: &Subject<'_>, side: usize) -> Result<Option<Cut>>
 }
 
 /// Where the view's figure lies, with some paper around it.
-fn cut(subject: &Subject<'_>) -> Option<Cells> {
+pub(super) fn cut(subject: &Subject<'_>) -> Option<Cells> {
     let [x0, y0, x1, y1] = own(subject)?;
     let range = |from: f64, to: f64, share: f64, most: usize| {
         let around = share * (y1 - y0);

@@ -51,7 +51,11 @@ const makeFigure = (view, id, tolerance) => {
   const scenes = [
     scene(image),
     scene(draw("path", { class: "mesh-inside", d: view.mesh })),
-    scene(view.other && draw("path", { class: "other-line", d: view.other }), draw("path", { class: "mesh-line", d: view.mesh })),
+    scene(
+      view.other && draw("path", { class: "other-line", d: view.other }),
+      view.was && draw("path", { class: "was-line", d: view.was }),
+      draw("path", { class: "mesh-line", d: view.mesh }),
+    ),
     scene(draw("path", { class: "drawing-line", d: view.drawing })),
   ];
   const hatch = (side, inside, outside) => {

@@ -53,6 +53,7 @@ const makeFinding = (finding, data, goTo) => {
         { class: "finding-words" },
         make("span", { class: "finding-view" }, names + place),
         make("span", { class: "finding-head" }, emphasised(headOf(finding))),
+        data.live && changeOf(data, finding, view),
         lines.map((l) => make("span", { class: "finding-lines" }, l)),
         remarksOf(finding).map((r) => make("span", { class: "finding-lines" }, capital(r))),
         extentBar(finding, data),

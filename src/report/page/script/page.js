@@ -7,7 +7,7 @@ const prepared = (raw) => {
   said.unit = report.unit ? `\u00a0${clean(report.unit)}` : "";
   const tolerance = (report.settings.tolerance_pct / 100) * report.figure_height;
   const views = raw.views
-    .map((v, i) => v && { ...v, compared: report.views[i], findings: report.views[i].findings })
+    .map((v, i) => v && { ...v, was: raw.live && wasOf(raw.live, v), compared: report.views[i], findings: report.views[i].findings })
     .filter(Boolean);
   for (const v of views) {
     const middles = v.rows.map(bothOuter).filter(Boolean).map(([a, b]) => (a + b) / 2);
@@ -31,6 +31,7 @@ const legend = (data) => {
     { class: "legend", "aria-label": "Legend" },
     make("li", {}, line("mesh"), smooth ? "mesh, smoothed" : "mesh"),
     smooth ? make("li", { class: "with-other" }, line("other"), "its cage") : null,
+    data.views.some((v) => v.was) ? make("li", {}, line("was"), "mesh before") : null,
     make("li", {}, line("drawing"), "drawing"),
     make("li", {}, swatch("over"), "mesh sticks out"),
     make("li", {}, swatch("under"), "mesh falls short"),
@@ -53,10 +54,22 @@ const PAPER_WIDTH = 688;
 let watching = null;
 let shown = null;
 
+/** What has the focus, so that its like can have it after a change of the data. */
+const focused = () => {
+  const node = document.activeElement;
+  const id = node?.closest?.("[id]")?.id;
+  if (node?.id) return `#${CSS.escape(node.id)}`;
+  const by = (name) => (node?.getAttribute?.(name) ? `[${name}="${CSS.escape(node.getAttribute(name))}"]` : "");
+  const one = ["data-finding", "data-view", "aria-label", "data-act"].map(by).find(Boolean) ?? (node?.name ? `[name="${node.name}"]${by("value")}` : "");
+  return one || (id && id !== "page" ? `#${CSS.escape(id)}` : "");
+};
+/** Which lists were opened. */
+const openLists = () => [...document.querySelectorAll("#page details[open]")].map((d) => d.className);
+
 const render = (raw) => {
   const data = prepared(raw);
   const { report } = data;
-  const focus = document.activeElement?.closest("[id]")?.id;
+  const [focus, opened, before] = [focused(), openLists(), document.querySelector(".closer")?.getBoundingClientRect().top];
   watching?.disconnect();
   shown?.stop();
   const stage = (shown = makeStage(data));
@@ -67,6 +80,7 @@ const render = (raw) => {
   };
   const onfinding = (finding) => toStage(() => stage.goTo(finding));
   const onview = (view) => toStage(() => stage.showView(view));
+  const onplace = (name, place) => toStage(() => stage.goToPlace(name, place));
   closer.append(
     make("h2", { id: "closer" }, "Look closer"),
     make("p", { class: "small" }, "Point at a row to see its numbers: the dashed line is the drawing's width, the solid one the mesh's. Left and right as seen."),
@@ -86,13 +100,14 @@ const render = (raw) => {
       make("p", { class: "what" }, make("b", {}, fileName(report.inputs.mesh.path)), " against ", listed(sheets)),
       make("h1", { class: report.verdict }, VERDICTS[report.verdict]),
       make("p", { class: "lede" }, verdictLine(data)),
+      data.live && changesPanel(data, onplace),
     ),
     make("div", { class: "glance" }, lineupBox, legend(data)),
     make("div", { class: "words" }, makeFindings(data, onfinding)),
     printed,
   );
   document.title = `${fileName(report.inputs.mesh.path)}: ${VERDICTS[report.verdict].toLowerCase()}`;
-  document.getElementById("page").replaceChildren(hatchings(), overview, closer, make("div", { class: "parts" }, makeParts(data)));
+  document.getElementById("page").replaceChildren(hatchings(), ...(data.live ? [liveBar(data)] : []), overview, closer, make("div", { class: "parts" }, makeParts(data)));
   let width = 0;
   const arrangeFor = (now) => {
     if (!now || now === width) return;
@@ -119,7 +134,12 @@ const render = (raw) => {
     arrangeFor(PAPER_WIDTH);
   };
   onafterprint = () => arrangeFor(Math.round(overview.clientWidth));
-  if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
+  if (before === undefined) return;
+  // The next check of the same page: what a person looked at stays where it was.
+  arrangeFor(Math.round(overview.clientWidth));
+  for (const d of document.querySelectorAll("#page details")) d.open = d.open || opened.includes(d.className);
+  if (before < innerHeight / 2) scrollBy({ top: closer.getBoundingClientRect().top - before, behavior: "instant" });
+  if (focus) document.querySelector(focus)?.focus({ preventScroll: true });
 };
 
 render(JSON.parse(document.getElementById("data").textContent));

@@ -15,7 +15,7 @@ const stillness = matchMedia("(prefers-reduced-motion: reduce)");
 const bounded = (v, low, high) => Math.min(Math.max(v, low), Math.max(low, high));
 
 /** What a person has chosen; it outlives a change of the data. */
-const chosen = { view: null, mode: "together", share: { fade: 0.5, wipe: 0.5 }, side: 0, running: true, other: null, zoom: {}, row: {} };
+const chosen = { view: null, mode: "together", share: { fade: 0.5, wipe: 0.5 }, side: 0, running: true, other: null, was: true, zoom: {}, row: {} };
 
 /** The stage. `data` is what render made of the page's data. */
 const makeStage = (data) => {
@@ -39,6 +39,7 @@ const makeStage = (data) => {
   let size = [0, 0];
   let timer = 0;
   const overlay = draw("g", { class: "overlay" });
+  const moved = draw("g", { class: "moved-bars" });
   const handle = draw("g", { class: "wipe-handle" }, draw("path", { class: "halo" }), draw("path", {}), draw("circle", { r: 9 }));
 
   const zoomOf = () => (chosen.zoom[view.meta.name] ??= { z: 1, x: 0.5, y: 0.5 });
@@ -80,6 +81,8 @@ const makeStage = (data) => {
     figure.show(mode, chosen.mode === "alternate" ? chosen.side : (chosen.share[mode] ?? 0.5), area);
     svg.classList.toggle("alternating", chosen.mode === "alternate");
     svg.classList.toggle("with-other", chosen.other);
+    svg.classList.toggle("without-was", !chosen.was);
+    moved.replaceChildren(...(data.live && chosen.was ? movedBars(data, view, place, area) : []));
     const row = view.rows[rowOf()];
     const y = place.y(row[ROW.y]);
     overlay.replaceChildren(...(y >= area[1] && y <= area[3] ? drawRow(view, row, place, area, columns, charts) : []));
@@ -173,7 +176,7 @@ const makeStage = (data) => {
     charts = makeCharts(view, "s", data.tolerance);
     svg.replaceChildren(
       draw("defs", {}, draw("clipPath", { id: "stage-area" }, draw("rect"))),
-      draw("g", { "clip-path": "url(#stage-area)" }, draw("rect", { class: "paper" }), figure.node, handle),
+      draw("g", { "clip-path": "url(#stage-area)" }, draw("rect", { class: "paper" }), figure.node, moved, handle),
       charts.node,
       overlay,
       draw("g", { "clip-path": "url(#stage-area)" }, figure.marks),
@@ -183,6 +186,7 @@ const makeStage = (data) => {
       set(tab, { "aria-selected": String(on), tabindex: on ? 0 : -1 });
     }
     otherBox.hidden = !view.other;
+    wasBox.hidden = !view.was;
     here.replaceChildren(
       make("h3", {}, view.findings.length ? "In this view" : "Nothing is off in this view"),
       make(
@@ -198,16 +202,13 @@ const makeStage = (data) => {
     paint();
   };
 
-  /** Shows a finding: its view, its rows large, its worst row. */
-  const goTo = (finding) => {
-    const next = data.views.find((v) => v.findings.includes(finding));
-    if (!next) return;
-    chosen.row[next.meta.name] = finding.worst_y;
+  /** Shows a stretch of a view: its rows large, its worst row; close by at its only spot, whole if it has more. */
+  const lookAt = (next, { y_from, y_to, worst_y }, spots) => {
+    chosen.row[next.meta.name] = worst_y;
     view = next;
     const [ew, eh] = next.meta.extent;
-    const tall = Math.max(finding.y_to - finding.y_from, 0.06 * eh);
-    const spots = spotsOf(next, finding, data.tolerance);
-    const row = next.rows[rowAt(next.rows, finding.worst_y)];
+    const tall = Math.max(y_to - y_from, 0.06 * eh);
+    const row = next.rows[rowAt(next.rows, worst_y)];
     const ends = bothOuter(row) ?? [next.meta.origin[0], next.meta.origin[0] + ew];
     // Both edges stay in sight if both are meant; a single one is looked at closer.
     const both = spots.length !== 1 || ends[1] - ends[0] < 2.5 * tall;
@@ -219,11 +220,25 @@ const makeStage = (data) => {
     chosen.zoom[next.meta.name] = {
       z,
       x: (x - next.meta.origin[0]) / ew,
-      y: (next.meta.origin[1] - (finding.y_from + finding.y_to) / 2) / eh,
+      y: (next.meta.origin[1] - (y_from + y_to) / 2) / eh,
     };
     settle(chosen.zoom[next.meta.name]);
     showView(next);
     box.focus({ preventScroll: true });
+  };
+
+  /** Shows a finding. */
+  const goTo = (finding) => {
+    const next = data.views.find((v) => v.findings.includes(finding));
+    if (next) lookAt(next, finding, spotsOf(next, finding, data.tolerance));
+  };
+
+  /** Shows a stretch of a view by its name; `side` −1 is its left edge, 1 its right one, 0 both. */
+  const goToPlace = (name, { y_from, y_to, at_y, side }) => {
+    const next = data.views.find((v) => v.meta.name === name);
+    if (!next) return;
+    const ends = bothOuter(next.rows[rowAt(next.rows, at_y)]);
+    lookAt(next, { y_from, y_to, worst_y: at_y }, ends && side ? [[ends[side < 0 ? 0 : 1], at_y, side]] : []);
   };
 
   // ---- alternation
@@ -301,7 +316,7 @@ const makeStage = (data) => {
     const words = chosen.mode === "wipe" ? `drawing on the left ${percent} %, mesh on the right` : `${100 - percent} % drawing, ${percent} % mesh`;
     set(shareInput, { "aria-label": MODES[chosen.mode], "aria-valuetext": words });
   };
-  const choose = (mode) => {
+  const choose = (mode, again = false) => {
     chosen.mode = mode;
     const shared = mode === "fade" || mode === "wipe";
     shareBox.hidden = !shared;
@@ -310,7 +325,7 @@ const makeStage = (data) => {
       shareInput.value = 100 * chosen.share[mode];
       sayShare();
     }
-    chosen.running = true;
+    if (!again) chosen.running = true;
     alternate();
     paint();
   };
@@ -322,6 +337,13 @@ const makeStage = (data) => {
     paint();
   });
   const otherBox = make("label", { class: "check" }, otherInput, make("span", {}, data.report.settings.smooth ? "show the cage's outline" : "show the smoothed outline"));
+
+  const wasInput = make("input", { type: "checkbox", checked: chosen.was });
+  wasInput.addEventListener("change", () => {
+    chosen.was = wasInput.checked;
+    paint();
+  });
+  const wasBox = make("label", { class: "check" }, wasInput, make("span", {}, "show the mesh before"));
 
   const button = (sign, name, onclick) => make("button", { type: "button", class: "zoom", "aria-label": name, title: name, onclick }, sign);
   const level = make("output", { class: "zoom-level" });
@@ -463,7 +485,7 @@ const makeStage = (data) => {
     make(
       "div",
       { class: "stage-panel", id: "stage-panel", role: "tabpanel", "aria-label": "The view large" },
-      make("div", { class: "stage-left" }, box, make("div", { class: "control-more" }, shareBox, goBox, otherBox)),
+      make("div", { class: "stage-left" }, box, make("div", { class: "control-more" }, shareBox, goBox, otherBox, wasBox)),
       make("aside", { class: "beside", "aria-label": "The row's numbers" }, panel, here, keys),
     ),
   );
@@ -473,12 +495,12 @@ const makeStage = (data) => {
   });
   sized.observe(box);
   showView(data.views.find((v) => v.meta.name === chosen.view) ?? data.worstView);
-  choose(chosen.mode);
+  choose(chosen.mode, true);
   /** Another stage takes its place. */
   const stop = () => {
     clearInterval(timer);
     sized.disconnect();
     stillness.removeEventListener("change", alternate);
   };
-  return { node, goTo, showView, stop };
+  return { node, goTo, goToPlace, showView, stop };
 };
