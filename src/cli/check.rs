@@ -17,11 +17,12 @@ use crate::error::{Error, Result};
 use crate::mesh::{Heading, UpAxis};
 use crate::open::{self, bytes};
 use crate::place::assign::Asked;
-use crate::report::history::{self, Entry, HISTORY_FILE};
+use crate::report::history::{self, Entry, HISTORY_FILE, Short};
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
 use crate::report::model::{ArmsMode, Lead, LineEdge, Report, Settings, Smoothing, Stage, Verdict};
 use crate::report::overlay::{Subject, contact, figures, overlays};
-use crate::report::page::page;
+use crate::report::page::page_with;
+use crate::report::progress::{Course, course_of};
 use crate::report::terminal::{self, summary};
 use crate::report::{csv, files, json};
 use crate::setup::{ImageSetup, Setup, Shows};
@@ -528,6 +529,20 @@ pub(super) fn image_of(bytes: &[u8], image: &Image, limit: PictureLimit) -> Resu
     Ok((of.picture, of.read))
 }
 
+/// The course over the earlier checks of the folder, up to this one. A history that cannot be read is no reason not to
+/// check.
+fn course(arguments: &CheckArguments, report_json: &[u8]) -> Option<Course> {
+    if arguments.no_page || arguments.no_history {
+        return None;
+    }
+    let log = history::read(&arguments.out.join(HISTORY_FILE)).ok()?;
+    if log.entries.is_empty() {
+        return None;
+    }
+    let now = Short::read(report_json).ok()?;
+    course_of(&log.entries, &now, arguments.version_name.as_deref()).ok()
+}
+
 /// All files of a check.
 pub(super) fn outputs(
     checked: &Checked,
@@ -554,7 +569,9 @@ pub(super) fn outputs(
         || -> Result<_> {
             // The report first: it refuses numbers that no output can hold.
             let report_json = json::write(report)?;
-            let report_html = (!arguments.no_page).then(|| page(&subjects)).transpose()?;
+            let course = course(arguments, &report_json);
+            let page = || page_with(&subjects, course.as_ref());
+            let report_html = (!arguments.no_page).then(page).transpose()?;
             Ok((report_json, csv::write(report)?, report_html))
         },
     );

@@ -4,6 +4,7 @@ mod about;
 mod audit;
 mod cast;
 mod check;
+mod course;
 mod limits;
 mod pose;
 mod progress;
@@ -46,6 +47,10 @@ enum Command {
     Check(check::CheckCommand),
     /// Keep a check open while modelling: checks again at every save and shows it in a page on this machine
     Watch(Box<watch::WatchArguments>),
+    /// Show the course of a character over its checks: table, chart, what got better and what worse
+    Progress(course::ProgressArguments),
+    /// Compare two reports: what got better, worse, stayed, is gone or new. Exit status 1: something is worse or new
+    Compare(course::CompareArguments),
     /// Check whether a mesh is sound: centre line, mirror halves, borders, faces, joints
     Audit(audit::AuditArguments),
     /// Repair what needs no taste: centre line, coincident borders, faces inside or the wrong way round
@@ -74,6 +79,8 @@ pub fn run() -> ExitCode {
     let done = std::panic::catch_unwind(|| match &arguments.command {
         Command::Check(a) => check::run(a),
         Command::Watch(a) => watch::run(a),
+        Command::Progress(a) => course::progress(a),
+        Command::Compare(a) => course::compare(a),
         Command::Audit(a) => audit::run(a),
         Command::Repair(a) => repair::run(a),
         Command::Smooth(a) => smooth::run(a),

@@ -12,6 +12,7 @@ pub mod model;
 pub mod number;
 pub mod overlay;
 pub mod page;
+pub mod progress;
 #[cfg(test)]
 mod sample;
 #[cfg(feature = "schema")]

@@ -32,6 +32,10 @@ const TALL: [f64; 2] = [500.0, 250.0];
 const HEIGHTS: f64 = 64.0;
 /// Space between two characters, and between a drawing and its mesh.
 const SPACES: [f64; 2] = [36.0, 10.0];
+/// Steps of the search for a scale: each halves what is left of it.
+const HALVINGS: usize = 40;
+/// Room of a character at least, for its name.
+const NAME: f64 = 128.0;
 /// Space above the first line, above each line's figures, and below their ground for names.
 const ROOMS: [f64; 3] = [86.0, 26.0, 66.0];
 /// Heights that are marked, at most.
@@ -62,6 +66,11 @@ impl Standing<'_> {
         let pane = f64::from(self.size.width) / 2.0 * s;
         let above = self.size.ground_px * s;
         [2.0 * pane, above, f64::from(self.size.height) * s - above]
+    }
+
+    /// Points from its left to its right at a scale.
+    fn room(&self, scale: f64) -> f64 {
+        (self.extent()[0] * scale + SPACES[1]).max(NAME)
     }
 }
 
@@ -127,18 +136,28 @@ impl Scale {
         }
         let [large, small] = TALL.map(|t| t / above);
         let room = WIDTH - 2.0 * MARGIN - HEIGHTS;
-        let gaps = |n: usize| n as f64 * (SPACES[0] + SPACES[1]) - SPACES[0];
-        let all: f64 = extents.iter().map(|e| e[0]).sum();
-        let one_line = (room - gaps(extents.len())) / all;
+        // All on one line at the largest scale that allows it: rooms grow with it, so halving finds it.
+        let needs = |scale: f64| {
+            let rooms: f64 = standing.iter().map(|s| s.room(scale) + SPACES[0]).sum();
+            rooms - SPACES[0]
+        };
+        let (mut fits, mut too_wide) = (0.0, large);
+        for _ in 0..HALVINGS {
+            let scale = f64::midpoint(fits, too_wide);
+            if needs(scale) <= room {
+                fits = scale;
+            } else {
+                too_wide = scale;
+            }
+        }
+        let one_line = if needs(large) <= room { large } else { fits };
         // No figure is wider than a line.
         let widest = (room - SPACES[1]) / most(0);
-        let scale = large
-            .min(if one_line >= small { one_line } else { small })
-            .min(widest);
+        let scale = if one_line >= small { one_line } else { small }.min(widest);
         let mut lines = Vec::new();
         let (mut first, mut x) = (0, 0.0);
-        for (i, e) in extents.iter().enumerate() {
-            let wide = e[0] * scale + SPACES[1];
+        for (i, s) in standing.iter().enumerate() {
+            let wide = s.room(scale);
             if i > first && x + wide > room + 1e-6 {
                 lines.push(first..i);
                 (first, x) = (i, 0.0);
@@ -230,7 +249,7 @@ fn line(standing: &[Standing<'_>], scale: &Scale) -> Result<Canvas> {
     let ground = ROOMS[1] + scale.above * scale.scale;
     let used: f64 = standing
         .iter()
-        .map(|s| s.extent()[0] * scale.scale + SPACES[1] + SPACES[0])
+        .map(|s| s.room(scale.scale) + SPACES[0])
         .sum::<f64>()
         - SPACES[0];
     let left = MARGIN + HEIGHTS;
@@ -239,23 +258,22 @@ fn line(standing: &[Standing<'_>], scale: &Scale) -> Result<Canvas> {
     for s in standing {
         let [wide, above, _] = s.extent().map(|v| v * scale.scale);
         let panes = panes(s, scale.scale)?;
+        let slot = s.room(scale.scale);
+        let first = x + (slot - wide - SPACES[1]) / 2.0;
         for (k, pane) in panes.iter().enumerate() {
-            let at = x + k as f64 * (wide / 2.0 + SPACES[1]);
-            canvas.copy(pane.as_raw(), pane.width() as usize, (at, ground - above));
+            let at = first + k as f64 * (wide / 2.0 + SPACES[1]);
+            canvas.overlay(pane.as_raw(), pane.width() as usize, (at, ground - above));
         }
-        let middle = x + (wide + SPACES[1]) / 2.0;
-        let room = wide + SPACES[1] + 0.8 * SPACES[0];
+        let (middle, room) = (x + slot / 2.0, slot + 0.8 * SPACES[0]);
         let name = canvas.font().shortened(&clean(&s.character.name), TEXT, room);
         let below = ground + scale.below * scale.scale;
         canvas.text_about(&name, TEXT, Weight::Strong, (middle, below + 1.35 * TEXT), INK);
         let off = s.character.worst_pct.filter(|_| s.character.status != 0);
-        let said = off.map_or_else(
-            || s.character.words().to_string(),
-            |w| format!("{}, {w:.1} %", s.character.words()),
-        );
+        let words = s.character.words();
+        let said = off.map_or_else(|| words.to_string(), |w| format!("{words}, {w:.1} %"));
         let said = canvas.font().shortened(&said, SMALL, room);
         canvas.text_about(&said, SMALL, Weight::Book, (middle, below + 2.6 * TEXT), QUIET);
-        x += wide + SPACES[1] + SPACES[0];
+        x += slot + SPACES[0];
     }
     canvas.line(
         &[(left - 6.0, ground), (WIDTH - MARGIN, ground)],

@@ -125,6 +125,18 @@ impl Character {
         }
     }
 
+    /// Why it could not be checked, or what is most off up to the numbers of its place.
+    fn said(&self) -> Option<&str> {
+        let worst = self.worst.as_deref();
+        let head = worst.map(|w| w.split([';', '(']).next().unwrap_or(w).trim_end());
+        let told = if self.verdict == Some(Verdict::Undecided) {
+            worst
+        } else {
+            head
+        };
+        self.error.as_deref().or(told)
+    }
+
     /// The verdict in words.
     fn words(&self) -> &'static str {
         self.verdict.map_or("not checked", crate::report::overlay::words)

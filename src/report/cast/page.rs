@@ -67,9 +67,9 @@ pub fn page(all: &[Character], lineup: Option<&[u8]>) -> Result<Vec<u8>> {
 
 fn row(c: &Character, out: &mut String) {
     let class = match c.status {
-        0 => "passed",
-        1 => "off",
-        _ => "failed",
+        0 => "is-passed",
+        1 => "is-off",
+        _ => "is-failed",
     };
     *out += &format!("<tr class=\"{class}\"><th scope=\"row\">");
     let page = c.folder.join(files::PAGE);
@@ -93,10 +93,7 @@ fn row(c: &Character, out: &mut String) {
         .worst_pct
         .map_or_else(|| "–".to_string(), |w| format!("{w:.1} %"));
     *out += &format!("<td class=\"number\">{findings}</td><td class=\"number\">{off}</td><td>");
-    escape(
-        c.error.as_deref().or(c.worst.as_deref()).unwrap_or("nothing"),
-        out,
-    );
+    escape(c.said().unwrap_or("nothing"), out);
     *out += "</td><td>";
     let shares: Vec<String> = c
         .views

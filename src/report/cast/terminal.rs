@@ -23,7 +23,7 @@ pub fn summary(all: &[Character], out: &Path, style: Style) -> String {
     for c in by_need(all) {
         let name = shortened(&clean(&c.name), most);
         let off = c.worst_pct.map_or_else(String::new, |w| format!("{w:.1} %"));
-        let said = c.error.as_deref().or(c.worst.as_deref()).unwrap_or_default();
+        let said = c.said().unwrap_or_default();
         let line = format!(
             "{name:<width$}  {:<11}  {off:>7}  {}",
             c.words(),

@@ -6,7 +6,8 @@ use serde::{Deserialize, Serialize};
 
 use super::HISTORY_SCHEMA;
 use crate::error::{Error, Result};
-use crate::report::model::{Facing, Kind, Verdict};
+use crate::report::changes::Outcome;
+use crate::report::model::{Facing, Kind, REPORT_SCHEMA, Verdict};
 
 /// One check in the course of a character.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -198,6 +199,18 @@ impl Short {
             Error::new(format!("this is no report of this program ({e})"))
                 .advise("make it anew with drawntrue check")
         })
+    }
+
+    /// What of it takes part in a comparison of two checks; there are no rows in it.
+    ///
+    /// # Errors
+    /// It does not say enough, which no line of this program does.
+    pub fn outcome(&self) -> Result<Outcome> {
+        let made = serde_json::to_value(self).and_then(|mut value| {
+            value["schema"] = REPORT_SCHEMA.into();
+            serde_json::from_value(value)
+        });
+        made.map_err(|e| Error::new(format!("a check of the history cannot be compared ({e})")))
     }
 
     /// Findings that count, farthest off first, each with the name of its view.

@@ -22,6 +22,8 @@ pub struct Log {
     pub entries: Vec<Entry>,
     /// Numbers of lines, from 1, that cannot be read: torn, or another program's.
     pub unread: Vec<usize>,
+    /// The last line was left unfinished.
+    pub torn: bool,
 }
 
 /// Appends a line, with one write, while no other program of this kind writes or reads. What a killed program left of a
@@ -115,7 +117,10 @@ pub fn read(path: &Path) -> Result<Log> {
         }
         match serde_json::from_slice::<Entry>(line) {
             Ok(entry) if entry.schema == HISTORY_SCHEMA => log.entries.push(entry),
-            _ => log.unread.push(i + 1),
+            _ => {
+                log.unread.push(i + 1);
+                log.torn = !text.ends_with(b"\n");
+            }
         }
     }
     Ok(log)

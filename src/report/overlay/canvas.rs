@@ -246,8 +246,9 @@ impl Canvas {
         }
     }
 
-    /// Copies rows of `width` colours, three bytes each, to a place; what lies outside is left out.
-    pub(crate) fn copy(&mut self, rgb: &[u8], width: usize, at: (f64, f64)) {
+    /// Lays rows of `width` colours, three bytes each, over a place, like a slide: where they are light, what was there
+    /// shows through. What lies outside is left out.
+    pub(crate) fn overlay(&mut self, rgb: &[u8], width: usize, at: (f64, f64)) {
         let (w, h) = (self.pixmap.width() as usize, self.pixmap.height() as usize);
         let (left, top) = (
             (at.0 * self.unit).round() as i64,
@@ -260,7 +261,9 @@ impl Canvas {
             };
             for (x, p) in (left..).zip(row.chunks_exact(3)) {
                 if let Some(x) = usize::try_from(x).ok().filter(|x| *x < w) {
-                    pixels[y * w + x] = opaque([p[0], p[1], p[2]]);
+                    let pixel = &mut pixels[y * w + x];
+                    let under = [pixel.red(), pixel.green(), pixel.blue()];
+                    *pixel = opaque(std::array::from_fn(|k| p[k].min(under[k])));
                 }
             }
         }

@@ -47,6 +47,8 @@ const MOST_NOTES: usize = 9;
 const MOST_VIEWS: usize = 3;
 /// So far above and below its outline a drawing is shown, share of the figure's height: a line has a width.
 const BEYOND: f64 = 0.008;
+/// Findings stand beside the figures unless those are then smaller than this share of what they could be.
+const NEARLY: f64 = 0.88;
 /// Space below the findings.
 const UNDER: f64 = 30.0;
 
@@ -152,14 +154,16 @@ impl Layout {
         let beside = fit(WIDTH - column, FIGURES[0]);
         let columns = ((WIDTH - 2.0 * MARGIN + APART) / (NOTES + APART)) as usize;
         let below = fit(WIDTH, FIGURES[1]);
-        let scale = beside.max(below);
+        // Beside them the findings are read at one glance with the figures.
+        let beside_them = beside >= NEARLY * below;
+        let scale = if beside_them { beside } else { below };
         if !(scale.is_finite() && scale > 0.0) {
             return Err(Error::new("the views have no size, there is nothing to draw"));
         }
         let figures = tall * scale + 2.0 * PAD;
         let under = HEAD + figures + FOOT;
         let used = around + wide * scale - 2.0 * MARGIN;
-        Ok(if beside >= below {
+        Ok(if beside_them {
             let free = WIDTH - 2.0 * MARGIN - column - used;
             let left = MARGIN + LABELS + free / 2.0;
             Self {

@@ -107,7 +107,7 @@ const render = (raw) => {
     printed,
   );
   document.title = `${fileName(report.inputs.mesh.path)}: ${VERDICTS[report.verdict].toLowerCase()}`;
-  document.getElementById("page").replaceChildren(hatchings(), ...(data.live ? [liveBar(data)] : []), overview, closer, make("div", { class: "parts" }, makeParts(data)));
+  document.getElementById("page").replaceChildren(hatchings(), ...(data.live ? [liveBar(data)] : []), overview, closer, ...[makeCourse(data)].filter(Boolean), make("div", { class: "parts" }, makeParts(data)));
   let width = 0;
   const arrangeFor = (now) => {
     if (!now || now === width) return;
