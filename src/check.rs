@@ -69,6 +69,9 @@ pub struct Checked {
     pub views: Vec<Shown>,
     /// The placement that was used, to be kept for a series; `None` where it cannot be relied on.
     pub to_hold: Option<Held>,
+    /// The surface that was compared: upright, smoothed and with its arms turned as the settings say; `None` unless
+    /// [`Kept::surface`] asked for it.
+    pub surface: Option<Mesh>,
     /// The same for later checks of this run; `None` where it cannot be relied on.
     pub settled: Option<Settled>,
     /// How the mesh was made to stand.
@@ -194,6 +197,8 @@ pub struct Kept<'a> {
     pub settled: Option<&'a Settled>,
     /// What is said of the arms.
     pub setup: Option<&'a Setup>,
+    /// The compared surface is wanted with the result, for a picture of it.
+    pub surface: bool,
 }
 
 /// The same, with what is kept of earlier runs.
@@ -374,6 +379,10 @@ pub fn check_with(
         turned_by,
         arms: armed.turns,
     };
+    if kept.surface {
+        let turned = armed.mesh.take();
+        checked.surface = Some(turned.unwrap_or_else(|| standing.mesh.into_owned()));
+    }
     checked.settled = next;
     Ok(checked)
 }

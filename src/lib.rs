@@ -2,7 +2,15 @@
 //! of the drawn figures, both placed on each other and compared row by row.
 //!
 //! Data flows one way: [`mesh`] and [`sheet`] read, [`silhouette`] and [`profile`] give both the same shape,
-//! [`place`] lays the drawing onto the mesh, [`compare`] measures, [`report`] writes down.
+//! [`place`] lays the drawing onto the mesh, [`compare`] measures, [`report`] writes down. [`check::check`] does all of it;
+//! [`open`] reads the files that it takes; [`report::model::Report`] is the one result, from which every output is made.
+//! Lengths are in the mesh's unit, differences are mesh minus drawing. Every failure is an [`Error`] that says what is
+//! wrong, where, and what to do; nothing is printed. Without the feature `cli` neither the command line nor what only it
+//! needs is built.
+//!
+//! A whole check, from two files to the worst finding (`examples/worst_finding.rs`):
+//!
+#![doc = concat!("```no_run\n", include_str!("../examples/worst_finding.rs"), "```")]
 
 pub mod anatomy;
 pub mod arms;

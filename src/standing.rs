@@ -34,6 +34,7 @@ const SHOWN: [Azimuth; 4] = [
 
 /// How the axes became known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum AxesFrom {
     /// As usual, and the drawing does not contradict.

@@ -7,11 +7,14 @@ mod mutate;
 #[path = "hostile/png.rs"]
 #[allow(dead_code, reason = "used by the mutations")]
 mod png;
+#[allow(dead_code, reason = "other tests use the rest")]
+mod reports;
 mod shapes;
 
 use drawntrue::check::{ImageRead, check};
 use drawntrue::mesh::Mesh;
 use drawntrue::place::assign::Asked;
+use drawntrue::report::json;
 use drawntrue::report::model::{LineEdge, MeshInput, Settings, SheetInput, Verdict};
 use drawntrue::sheet::picture::{Channels, Picture};
 use drawntrue::sheet::read::read;
@@ -139,6 +142,7 @@ fn a_mesh_against_its_own_silhouette_reads_zero() {
             "body {seed}: {:?}",
             report.undecided
         );
+        reports::accepted(&json::write(&report).expect("a report"));
         for (view, unit) in report.views.iter().zip(units) {
             let s = &view.summary;
             let px = |v: f64| v / unit;

@@ -8,6 +8,9 @@ mod mutate;
 #[allow(dead_code, reason = "used by the mutations")]
 mod png;
 
+#[allow(dead_code, reason = "other tests use the rest")]
+mod reports;
+
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::{Child, Command, Output, Stdio};
@@ -19,6 +22,8 @@ const IMAGE: &str = "tests/data/pictures/side-grey.png";
 const KILLS: usize = 200;
 /// Start of the names of files that are not complete yet, as `report::files` documents.
 const TEMPORARY: &str = ".drawntrue-";
+/// The log of checks, the one result that grows and carries the time.
+const HISTORY: &str = "history.jsonl";
 
 fn check(out: &Path, unit: &str) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_drawntrue"));
@@ -47,7 +52,10 @@ fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
         .expect("a folder")
         .flatten()
         .map(|e| {
-            let bytes = std::fs::read(e.path()).expect("a file");
+            let mut bytes = std::fs::read(e.path()).expect("a file");
+            if e.file_name() == HISTORY {
+                bytes = reports::without_times(&bytes);
+            }
             (e.file_name().to_string_lossy().into_owned(), bytes)
         })
         .collect()
@@ -82,12 +90,19 @@ fn killed_at_any_moment_the_folder_has_complete_files() {
         tempfile::tempdir().expect("a folder"),
     );
     measured(check(old.path(), "old"));
+    // The page shows the course over earlier checks: a new one begins where the old one ended.
+    for file in std::fs::read_dir(old.path()).expect("a folder").flatten() {
+        std::fs::copy(file.path(), new.path().join(file.file_name())).expect("copied");
+    }
     let since = Instant::now();
     measured(check(new.path(), "new"));
     let mut lasts = since.elapsed();
+    let log = std::fs::read(old.path().join(HISTORY)).expect("a log");
     let (old, new) = (contents(old.path()), contents(new.path()));
     assert!(old.len() > 3 && old.keys().eq(new.keys()));
     assert!(old["report.json"] != new["report.json"]);
+    reports::accepted(&new["report.json"]);
+    assert!(new[HISTORY].starts_with(&old[HISTORY]), "the log grows by a line");
 
     let folder = tempfile::tempdir().expect("a folder");
     let mut rng = mutate::Rng::new(1);
@@ -96,6 +111,7 @@ fn killed_at_any_moment_the_folder_has_complete_files() {
     while killed < KILLS && started < 3 * KILLS {
         started += 1;
         for (name, bytes) in &old {
+            let bytes = if name == HISTORY { &log } else { bytes };
             std::fs::write(folder.path().join(name), bytes).expect("written");
         }
         // A quarter of the kills fall into the last tenth, where files are written and renamed.

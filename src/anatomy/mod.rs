@@ -44,6 +44,7 @@ pub const NAMES: [&str; 15] = [
 
 /// How a landmark was found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Found {
     /// The outline turns, parts or ends there.

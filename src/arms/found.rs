@@ -34,6 +34,7 @@ pub struct Told {
 
 /// How a joint became known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum JointFrom {
     /// The arm leaves the trunk there.
@@ -80,6 +81,7 @@ impl MeshArm {
 
 /// How far an arm is modelled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum End {
     /// In something that tapers or rounds off: fingers, a mitten.

@@ -10,6 +10,7 @@ pub const AUDIT_SCHEMA: &str = "drawntrue.audit/1";
 
 /// What a check came to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum Outcome {
     /// Nothing to do, or information only.

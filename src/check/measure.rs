@@ -12,8 +12,8 @@ use crate::compare::{agreement, spans, sureness, whereabouts, wording};
 use crate::place::assign::{Placed, Placing, reach};
 use crate::profile::Outline;
 use crate::report::model::{
-    ArmsMode, DrawnView, Finding, Inputs, MeshInput, PlacementReport, REPORT_SCHEMA, Report, Settings, Sheet,
-    SheetImage, View,
+    ArmsMode, DrawnView, Finding, Inputs, MeshInput, PlacementReport, Program, REPORT_SCHEMA, Report,
+    Settings, Sheet, SheetImage, View,
 };
 use crate::sheet::read::Figure;
 use crate::silhouette::Silhouette;
@@ -237,6 +237,7 @@ pub(super) fn measure(
     let (verdict, undecided) = verdict(&views, &findings, &drawn, placement.doubt.as_deref());
     let report = Report {
         schema: REPORT_SCHEMA,
+        program: Program::this(),
         unit: settings.unit.clone(),
         figure_height: height,
         ground_y,
@@ -277,6 +278,7 @@ pub(super) fn measure(
         to_hold: None,
         stands: super::Stands::default(),
         moves: None,
+        surface: None,
         settled: None,
     }
 }

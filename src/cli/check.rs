@@ -1,31 +1,37 @@
 //! `drawntrue check`: a mesh against its turnaround drawing.
 
+mod request;
+
 use std::path::{Path, PathBuf};
+use std::time::SystemTime;
 
-use clap::Args;
+use clap::{ArgMatches, Args, Command, FromArgMatches};
 
+use super::cast::{CastArguments, Told, Typed};
 use super::limits::{MeshArguments, PictureLimit};
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
 use crate::check::fitted::{FitAsk, Only, fitted};
 use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, Settled, check_with};
-use crate::compare::canons::Canon;
 use crate::compare::proportions::proportions;
 use crate::error::{Error, Result};
 use crate::fit::MOST_MOVE;
 use crate::mesh::{Heading, UpAxis};
-use crate::open::{self, OpenImage, OpenMesh, bytes};
+use crate::open::{self, bytes};
 use crate::place::assign::Asked;
+use crate::report::history::{self, Entry, HISTORY_FILE, Short};
 use crate::report::look::{PICTURE_HEIGHT, PICTURE_HEIGHTS};
-use crate::report::model::{
-    ArmsMode, Lead, LineEdge, Report, Settings, SetupInput, Smoothing, Stage, Verdict,
-};
-use crate::report::overlay::{Subject, overlays};
-use crate::report::page::page;
+use crate::report::model::{ArmsMode, Lead, LineEdge, Report, Settings, Smoothing, Stage, Verdict};
+use crate::report::overlay::{Subject, contact, figures, overlays};
+use crate::report::page::page_with;
+use crate::report::progress::{Course, course_of};
 use crate::report::terminal::{self, summary};
 use crate::report::{csv, files, json};
-use crate::setup::{ImageSetup, Setup, SetupFile, Shows};
+use crate::setup::{ImageSetup, Setup, Shows};
 use crate::sheet::picture::Picture;
+
+pub(super) use crate::open::OpenMesh as MeshRead;
+pub(super) use request::Case;
 
 /// The tolerance where none is given.
 const TOLERANCE_PCT: f64 = 1.0;
@@ -37,89 +43,99 @@ pub(super) struct CheckArguments {
     pub(super) mesh: PathBuf,
     /// The turnaround drawing, all views in one image: PNG, JPEG, TIFF or WebP
     #[arg(long, value_name = "IMAGE", conflicts_with_all = ["front", "side", "back"], required_unless_present_any = ["front", "side", "back", "setup"])]
-    sheet: Option<PathBuf>,
+    pub(super) sheet: Option<PathBuf>,
     /// The front view in an image of its own
     #[arg(long, value_name = "IMAGE")]
-    front: Option<PathBuf>,
+    pub(super) front: Option<PathBuf>,
     /// The side view in an image of its own
     #[arg(long, value_name = "IMAGE")]
-    side: Option<PathBuf>,
+    pub(super) side: Option<PathBuf>,
     /// The back view in an image of its own
     #[arg(long, value_name = "IMAGE")]
-    back: Option<PathBuf>,
+    pub(super) back: Option<PathBuf>,
     /// Folder for the results
     #[arg(long, value_name = "DIR", default_value = "out")]
     pub(super) out: PathBuf,
     /// The view from above in an image of its own; up in the picture is behind the figure, or another quarter turn
     #[arg(long, value_name = "IMAGE")]
-    top: Option<PathBuf>,
+    pub(super) top: Option<PathBuf>,
     /// Height of the drawn figure from ground to crown in mesh units, its ground at y = 0 unless --ground says
     /// otherwise (without it scale and ground are found)
     #[arg(long, value_name = "H", value_parser = positive, conflicts_with = "scale")]
-    figure_height: Option<f64>,
+    pub(super) figure_height: Option<f64>,
     /// Mesh units for a pixel of the leading view's image; what is not given is still found
     #[arg(long, value_name = "UNITS_PER_PX", value_parser = positive)]
-    scale: Option<f64>,
+    pub(super) scale: Option<f64>,
     /// Mesh height at which the drawn ground of the leading view lies; what is not given is still found
     #[arg(long, value_name = "Y", value_parser = super::finite, allow_hyphen_values = true)]
-    ground: Option<f64>,
+    pub(super) ground: Option<f64>,
     /// The view that leads where the drawn views differ, front or side: scale and ground are found from it alone
     /// [default: all views together, heights counted by the front]
     #[arg(long, value_name = "VIEW", value_parser = super::lead)]
-    lead: Option<Lead>,
+    pub(super) lead: Option<Lead>,
     /// Compare the surface after so many Catmull-Clark steps, 1 to 5, or in the limit; the cage is then shown beside it
     /// [default: the cage decides, the limit surface is shown beside it for up to 20,000 faces]
     #[arg(long, value_name = "N|limit", value_parser = super::smoothing)]
-    smooth: Option<Smoothing>,
+    pub(super) smooth: Option<Smoothing>,
     /// Keep the first placement of a series in placement.json beside the results and use it in later runs, so that
     /// numbers of places nobody touched do not move
     #[arg(long)]
-    hold_placement: bool,
+    pub(super) hold_placement: bool,
     /// How far the mesh may lie off the drawing, in percent of the figure height [default: 1]
     #[arg(long, value_name = "PCT", value_parser = positive)]
-    tolerance: Option<f64>,
+    pub(super) tolerance: Option<f64>,
     /// Also in percent of the local width, that of the part at this height: the closer of the two limits holds, but
     /// never less than 0.15 % of the figure height, to which a hand is true [default: off]
     #[arg(long, value_name = "PCT", value_parser = positive)]
-    tolerance_width: Option<f64>,
+    pub(super) tolerance_width: Option<f64>,
     /// Tolerances for a stage of the work: block-in (2 % of the height), refine (1 %, and 10 % of the local width),
     /// final (0.5 %, and 5 % of the local width); --tolerance and --tolerance-width win over it
     #[arg(long, value_name = "STAGE", value_parser = super::stage)]
-    stage: Option<Stage>,
+    pub(super) stage: Option<Stage>,
     /// Parts of the drawing that the mesh does not have yet are listed but not held against it
     #[arg(long)]
-    unfinished: bool,
+    pub(super) unfinished: bool,
     /// The mesh is one half: mirror it at its border plane and join it first
     #[arg(long)]
-    mirror: bool,
+    pub(super) mirror: bool,
     /// The mesh's arms: as-modelled, drop (turned until they hang as the drawn ones; both arms are then compared),
     /// DEGREES below the horizontal, or ignore (left out) [default: as-modelled]
     #[arg(long, value_name = "drop|DEGREES|ignore", value_parser = super::arms_mode, allow_hyphen_values = true)]
-    arms: Option<ArmsMode>,
+    pub(super) arms: Option<ArmsMode>,
     /// Only these groups of the file count
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
-    groups: Vec<String>,
+    pub(super) groups: Vec<String>,
     /// These groups of the file do not count
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
-    skip_groups: Vec<String>,
+    pub(super) skip_groups: Vec<String>,
     /// Which edge of an ink line is the outline: centre, outer or inner [default: centre]
     #[arg(long, value_name = "EDGE", value_parser = super::line_edge)]
-    line_edge: Option<LineEdge>,
+    pub(super) line_edge: Option<LineEdge>,
     /// Which axis of the mesh file points up: y (facing z) or z (facing -y) [default: told from the drawing]
     #[arg(long, value_name = "y|z", value_parser = super::up_axis)]
-    up: Option<UpAxis>,
+    pub(super) up: Option<UpAxis>,
     /// Along which axis of the mesh file the figure looks: x, -x, y, -y, z or -z [default: told from the drawing]
     #[arg(long, value_name = "AXIS", value_parser = super::heading, allow_hyphen_values = true)]
-    facing: Option<Heading>,
+    pub(super) facing: Option<Heading>,
     /// Name of the mesh's unit of length
     #[arg(long, value_name = "LABEL")]
-    unit: Option<String>,
+    pub(super) unit: Option<String>,
     /// Settings kept in a file, made by `drawntrue setup`; options on the command line win over it
     #[arg(long, value_name = "FILE")]
     pub(super) setup: Option<PathBuf>,
     /// Height of the overlay pictures in pixels; text and lines grow with it
     #[arg(long, value_name = "PIXELS", value_parser = picture_height, default_value_t = PICTURE_HEIGHT)]
-    picture_height: u32,
+    pub(super) picture_height: u32,
+    /// Name of this version in the history, for instance "week 3"
+    #[arg(long = "as", value_name = "NAME", value_parser = version_name)]
+    pub(super) version_name: Option<String>,
+    /// Add no line to history.jsonl, the one result that carries the time
+    #[arg(long)]
+    pub(super) no_history: bool,
+    /// Also write contact.png, 1920 pixels wide, for a chat or a review: the mesh softly shaded beside the drawing, at
+    /// one scale on one ground line, with the verdict and the worst findings in words
+    #[arg(long)]
+    pub(super) contact: bool,
     /// Leave out report.html, the page with everything in one file
     #[arg(long)]
     pub(super) no_page: bool,
@@ -133,7 +149,7 @@ pub(super) struct CheckArguments {
     /// Hold the landmarks against a canon (segments, survey-men, survey-women, seven-and-a-half-heads, eight-heads) or
     /// against another character's landmarks.csv: information, no finding [default: none]
     #[arg(long, value_name = "NAME|FILE")]
-    canon: Option<String>,
+    pub(super) canon: Option<String>,
     #[command(flatten)]
     pub(super) pictures: PictureLimit,
     #[command(flatten)]
@@ -147,6 +163,17 @@ pub(super) fn positive(text: &str) -> std::result::Result<f64, String> {
     match text.parse::<f64>() {
         Ok(v) if v.is_finite() && v > 0.0 => Ok(v),
         _ => Err("a number above zero is needed".to_string()),
+    }
+}
+
+/// Parses `--as`.
+fn version_name(text: &str) -> std::result::Result<String, String> {
+    /// Longest name, characters: it stands in a column of a table.
+    const LONGEST: usize = 60;
+    let name = text.trim();
+    match name.chars().count() {
+        1..=LONGEST if !name.contains(char::is_control) => Ok(name.to_string()),
+        _ => Err(format!("a name of 1 to {LONGEST} letters on one line is needed")),
     }
 }
 
@@ -292,9 +319,66 @@ pub(super) struct Done {
     pub(super) written: Vec<PathBuf>,
 }
 
-pub(super) fn run(arguments: &CheckArguments) -> Result<u8> {
+/// Results that are not options of the command.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Wanted {
+    /// The figures for a cast's line-up.
+    pub(super) figures: bool,
+}
+
+/// `drawntrue check`, of one character or of a cast.
+#[derive(Debug)]
+pub(super) enum CheckCommand {
+    /// One character.
+    One(Box<CheckArguments>),
+    /// A list of them.
+    Cast(CastArguments, Told),
+}
+
+/// The arguments of one check and of a cast's, of which the one kind need not be given where the other is.
+impl Args for CheckCommand {
+    fn augment_args(command: Command) -> Command {
+        CastArguments::augment_args(CheckArguments::augment_args(command))
+            .mut_arg("mesh", |a| a.required(false).required_unless_present("cast"))
+            .mut_arg("sheet", |a| a.required_unless_present_any(["cast"]))
+    }
+
+    fn augment_args_for_update(command: Command) -> Command {
+        Self::augment_args(command)
+    }
+}
+
+impl FromArgMatches for CheckCommand {
+    fn from_arg_matches(matches: &ArgMatches) -> std::result::Result<Self, clap::Error> {
+        if !matches.contains_id("cast") {
+            return CheckArguments::from_arg_matches(matches).map(|a| Self::One(Box::new(a)));
+        }
+        let out = matches.get_one::<PathBuf>("out").cloned().unwrap_or_default();
+        let told = Told {
+            out,
+            quiet: matches.get_flag("quiet"),
+            typed: Typed::new(matches),
+        };
+        Ok(Self::Cast(CastArguments::from_arg_matches(matches)?, told))
+    }
+
+    fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> std::result::Result<(), clap::Error> {
+        *self = Self::from_arg_matches(matches)?;
+        Ok(())
+    }
+}
+
+pub(super) fn run(command: &CheckCommand) -> Result<u8> {
+    match command {
+        CheckCommand::One(arguments) => one(arguments),
+        CheckCommand::Cast(arguments, told) => super::cast::run(arguments, told),
+    }
+}
+
+fn one(arguments: &CheckArguments) -> Result<u8> {
     let progress = Progress::new(!arguments.quiet);
-    let Done { report, written } = perform(arguments, &progress)?;
+    let case = arguments.case()?;
+    let Done { report, written } = perform(arguments, &case, Wanted::default(), &progress)?;
     progress.done();
     if !arguments.quiet {
         let style = super::style();
@@ -322,77 +406,15 @@ pub(super) fn status(verdict: Verdict) -> u8 {
     }
 }
 
-/// What is to be checked, by the command line and the setup file.
-pub(super) struct Case {
-    pub(super) settings: Settings,
-    pub(super) setup: Setup,
-    pub(super) images: Vec<Image>,
-    setup_input: Option<SetupInput>,
-    canon: Option<Canon>,
-}
-
-impl CheckArguments {
-    /// Reads the setup file, and says what is to be checked.
-    pub(super) fn case(&self) -> Result<Case> {
-        let file = self.setup.as_deref().map(SetupFile::read).transpose()?;
-        let setup = file.as_ref().map(|f| f.setup.clone()).unwrap_or_default();
-        let settings = self.settings(&setup);
-        let images = self.images(&setup)?;
-        for (i, image) in images.iter().enumerate() {
-            if images[..i].iter().any(|other| other.path == image.path) {
-                return Err(Error::new("the same image is given for two views")
-                    .in_file(&image.path)
-                    .advise("give each view its own image, or use --sheet"));
-            }
-        }
-        let canon = settings.canon.as_deref().map(open::canon).transpose()?;
-        Ok(Case {
-            settings,
-            setup,
-            images,
-            setup_input: self.setup.as_ref().zip(file).map(|(path, f)| SetupInput {
-                path: path.display().to_string(),
-                sha256: open::digest(f.text.as_bytes()),
-            }),
-            canon,
-        })
-    }
-
-    /// The files that are read, none of which is ever written to.
-    pub(super) fn inputs<'a>(&'a self, case: &'a Case) -> Vec<&'a Path> {
-        let images = case.images.iter().map(|i| i.path.as_path());
-        images
-            .chain([self.mesh.as_path()])
-            .chain(self.setup.as_deref())
-            .collect()
-    }
-
-    /// Reads a mesh file as this check's mesh is read.
-    pub(super) fn open_mesh(&self, path: &Path, settings: &Settings) -> Result<OpenMesh> {
-        open::mesh(path, settings, &self.meshes.wanted())
-    }
-
-    /// Reads an image's file.
-    pub(super) fn open_image(&self, image: &Image) -> Result<OpenImage> {
-        open::image(&image.path, image.asked, &image.setup, self.pictures.max_pixels)
-    }
-}
-
-impl Image {
-    /// The picture of the image's bytes, read.
-    pub(super) fn of(&self, bytes: &[u8], max_pixels: u64) -> Result<OpenImage> {
-        open::image_of(bytes, &self.path, self.asked, &self.setup, max_pixels)
-    }
-}
-
 impl Case {
-    /// Checks a mesh against read images.
+    /// Checks a mesh against read images; `surface` says that the compared surface is wanted with the result.
     pub(super) fn check(
         &self,
-        mesh: &OpenMesh,
+        mesh: &MeshRead,
         images: &[ImageRead],
         held: Option<&Held>,
         settled: Option<&Settled>,
+        surface: bool,
     ) -> Result<Checked> {
         let mut settings = self.settings.clone();
         // What the format fixes counts where nothing else was said.
@@ -406,7 +428,9 @@ impl Case {
             held,
             settled,
             setup: Some(&self.setup),
+            surface,
         };
+        let request = self.request(&mesh.input.sha256, images.iter().map(|i| i.input.sha256.as_str()))?;
         let mut checked = check_with(
             &mesh.mesh,
             mesh.input.clone(),
@@ -416,6 +440,7 @@ impl Case {
             &kept,
         )?;
         let report = &mut checked.report;
+        report.program.request_sha256 = request;
         report.inputs.setup.clone_from(&self.setup_input);
         report.proportions = self.canon.as_ref().map(|c| proportions(&report.landmarks, c));
         Ok(checked)
@@ -432,66 +457,68 @@ pub(super) fn kept_placement(folder: &Path, settings: &Settings) -> Result<Optio
     Ok(Some(held))
 }
 
-/// A case with everything that it names opened and read.
+/// What a check looks at, opened and read.
 pub(super) struct Opened {
-    pub(super) case: Case,
-    pub(super) mesh: OpenMesh,
-    pictures: Vec<Picture>,
+    pub(super) mesh: MeshRead,
+    pub(super) pictures: Vec<Picture>,
     pub(super) images: Vec<ImageRead>,
 }
 
-/// Opens what a check needs.
-pub(super) fn opened(arguments: &CheckArguments, progress: &Progress) -> Result<Opened> {
+/// Opens what a check looks at.
+pub(super) fn opened(arguments: &CheckArguments, case: &Case, progress: &Progress) -> Result<Opened> {
     files::prepare(&arguments.out)?;
-    let case = arguments.case()?;
     progress.step("reading mesh and drawing");
     let (mesh, sheets) = rayon::join(
-        || arguments.open_mesh(&arguments.mesh, &case.settings),
+        || arguments.read_mesh(&case.settings),
         || {
-            let read = case.images.iter().map(|i| arguments.open_image(i));
+            let read = case.images.iter().map(|i| arguments.read_image(i));
             read.collect::<Result<Vec<_>>>()
         },
     );
     let (mesh, sheets) = (mesh?, sheets?);
-    let (pictures, images) = sheets.into_iter().map(|s| (s.picture, s.read)).unzip();
+    let (pictures, images) = sheets.into_iter().unzip();
     Ok(Opened {
-        case,
         mesh,
         pictures,
         images,
     })
 }
 
-impl Opened {
-    /// Writes a check's results.
-    pub(super) fn write(&self, checked: &Checked, arguments: &CheckArguments) -> Result<Vec<PathBuf>> {
-        let outputs = outputs(checked, &self.pictures, &self.images, arguments)?;
-        files::write(&arguments.out, &outputs, &arguments.inputs(&self.case))
-    }
-}
-
 /// Does a check and writes its results; prints nothing.
-pub(super) fn perform(arguments: &CheckArguments, progress: &Progress) -> Result<Done> {
-    let opened = opened(arguments, progress)?;
+pub(super) fn perform(
+    arguments: &CheckArguments,
+    case: &Case,
+    wanted: Wanted,
+    progress: &Progress,
+) -> Result<Done> {
+    let inputs = arguments.inputs(case);
+    files::prepare(&arguments.out)?;
+    if !arguments.no_history {
+        files::may_be_added_to(&arguments.out.join(HISTORY_FILE), &inputs)?;
+    }
+    let Opened {
+        mesh,
+        pictures,
+        images,
+    } = opened(arguments, case, progress)?;
     progress.step("comparing");
-    let held = kept_placement(&arguments.out, &opened.case.settings)?;
-    let mut checked = opened
-        .case
-        .check(&opened.mesh, &opened.images, held.as_ref(), None)?;
+    let held = kept_placement(&arguments.out, &case.settings)?;
+    let surface = wanted.figures || arguments.contact;
+    let mut checked = case.check(&mesh, &images, held.as_ref(), None, surface)?;
     if arguments.advise {
         progress.step("looking for moves");
-        advise(&opened.mesh, &mut checked)?;
+        advise(&mesh, &mut checked)?;
     }
     progress.step("drawing overlays");
-    let written = opened.write(&checked, arguments)?;
+    let outputs = outputs(&checked, &pictures, &images, arguments, wanted)?;
     Ok(Done {
+        written: write(arguments, &outputs, &inputs)?,
         report: checked.report,
-        written,
     })
 }
 
 /// Adds to a check the moves that would mend its findings.
-pub(super) fn advise(mesh: &OpenMesh, checked: &mut Checked) -> Result<()> {
+fn advise(mesh: &MeshRead, checked: &mut Checked) -> Result<()> {
     let ask = FitAsk {
         only: Only::default(),
         most_move_pct: 100.0 * MOST_MOVE,
@@ -508,12 +535,71 @@ pub(super) fn advise(mesh: &OpenMesh, checked: &mut Checked) -> Result<()> {
     Ok(())
 }
 
+/// Writes all files of a check, and its line in the history; their paths.
+pub(super) fn write(
+    arguments: &CheckArguments,
+    outputs: &[files::Output],
+    inputs: &[&Path],
+) -> Result<Vec<PathBuf>> {
+    let mut written = files::write(&arguments.out, outputs, inputs)?;
+    if let Some((_, report)) = outputs.first().filter(|_| !arguments.no_history) {
+        let log = arguments.out.join(HISTORY_FILE);
+        let name = arguments.version_name.as_deref();
+        history::append(&log, &Entry::new(report, name, SystemTime::now())?)?;
+        written.push(log);
+    }
+    Ok(written)
+}
+
+impl CheckArguments {
+    /// Reads the mesh's file.
+    pub(super) fn read_mesh(&self, settings: &Settings) -> Result<MeshRead> {
+        mesh_of(&self.meshes.read(&self.mesh)?, &self.mesh, settings, self.meshes)
+    }
+
+    /// Reads an image's file.
+    pub(super) fn read_image(&self, image: &Image) -> Result<(Picture, ImageRead)> {
+        image_of(&self.pictures.read(&image.path)?, image, self.pictures)
+    }
+}
+
+/// The mesh of a file's bytes.
+pub(super) fn mesh_of(
+    bytes: &[u8],
+    path: &Path,
+    settings: &Settings,
+    reading: MeshArguments,
+) -> Result<MeshRead> {
+    open::mesh_of(bytes, path, settings, &reading.wanted())
+}
+
+/// The picture of a file's bytes, read.
+pub(super) fn image_of(bytes: &[u8], image: &Image, limit: PictureLimit) -> Result<(Picture, ImageRead)> {
+    let of = open::image_of(bytes, &image.path, image.asked, &image.setup, limit.max_pixels)?;
+    Ok((of.picture, of.read))
+}
+
+/// The course over the earlier checks of the folder, up to this one. A history that cannot be read is no reason not to
+/// check.
+fn course(arguments: &CheckArguments, report_json: &[u8]) -> Option<Course> {
+    if arguments.no_page || arguments.no_history {
+        return None;
+    }
+    let log = history::read(&arguments.out.join(HISTORY_FILE)).ok()?;
+    if log.entries.is_empty() {
+        return None;
+    }
+    let now = Short::read(report_json).ok()?;
+    course_of(&log.entries, &now, arguments.version_name.as_deref()).ok()
+}
+
 /// All files of a check.
 pub(super) fn outputs(
     checked: &Checked,
     pictures: &[Picture],
     images: &[ImageRead],
     arguments: &CheckArguments,
+    wanted: Wanted,
 ) -> Result<Vec<files::Output>> {
     let report = &checked.report;
     let subjects: Vec<Subject<'_>> = checked
@@ -533,7 +619,9 @@ pub(super) fn outputs(
         || -> Result<_> {
             // The report first: it refuses numbers that no output can hold.
             let report_json = json::write(report)?;
-            let report_html = (!arguments.no_page).then(|| page(&subjects)).transpose()?;
+            let course = course(arguments, &report_json);
+            let page = || page_with(&subjects, course.as_ref());
+            let report_html = (!arguments.no_page).then(page).transpose()?;
             Ok((report_json, csv::write(report)?, report_html))
         },
     );
@@ -542,7 +630,7 @@ pub(super) fn outputs(
         .iter()
         .map(|s| files::overlay_name(&report.views[s.view].name));
     let mut out = vec![
-        ("report.json".to_string(), report_json),
+        (files::REPORT.to_string(), report_json),
         ("rows.csv".to_string(), rows_csv),
         ("landmarks.csv".to_string(), csv::landmarks(report)?),
         (files::overlay_name("all"), all),
@@ -551,6 +639,14 @@ pub(super) fn outputs(
         out.push(("moves.csv".to_string(), csv::moves(moves)?));
     }
     out.extend(names.zip(single));
+    if let Some(surface) = &checked.surface {
+        if arguments.contact {
+            out.push((files::CONTACT.to_string(), contact(&subjects, surface)?));
+        }
+        if wanted.figures {
+            out.push((files::FIGURES.to_string(), figures(&subjects, surface)?));
+        }
+    }
     out.extend(report_html.map(|page| (files::PAGE.to_string(), page)));
     if let Some(held) = checked
         .to_hold

@@ -1,11 +1,11 @@
 //! `drawntrue fit`: the mesh moved onto its drawing, written, read back, and checked again.
 
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::check::{self, CheckArguments, Opened};
+use super::check::{self, CheckArguments, Opened, Wanted};
 use super::progress::Progress;
 use super::{EXIT_OFF, write_whole};
 use crate::audit::model::{Audit, Outcome};
@@ -18,7 +18,7 @@ use crate::error::Result;
 use crate::mesh::Mesh;
 use crate::mesh::axes::turn_upright;
 use crate::mesh::obj::rewrite::{Edits, FaceEdit, rewrite};
-use crate::open::OpenMesh;
+use crate::open::{self, OpenMesh};
 use crate::report::model::{ArmFit, FitReport, Report, RestReport, Summary};
 use crate::report::terminal::{self, summary};
 
@@ -56,12 +56,18 @@ fn share(text: &str) -> std::result::Result<f64, String> {
 pub(super) fn run(arguments: &FitArguments) -> Result<u8> {
     let quiet = arguments.check.quiet;
     let progress = Progress::new(!quiet);
-    let opened = check::opened(&arguments.check, &progress)?;
+    let asked = &arguments.check;
+    let case = asked.case()?;
+    let Opened {
+        mesh,
+        pictures,
+        images,
+    } = check::opened(asked, &case, &progress)?;
     progress.step("comparing");
-    let held = check::kept_placement(&arguments.check.out, &opened.case.settings)?;
-    let checked = |mesh: &OpenMesh, held: Option<&Held>| opened.case.check(mesh, &opened.images, held, None);
-    let before = checked(&opened.mesh, held.as_ref())?;
-    let only = Only::parse(&arguments.only, &before, &opened.mesh.mesh)?;
+    let held = check::kept_placement(&asked.out, &case.settings)?;
+    let checked = |mesh: &OpenMesh, held: Option<&Held>| case.check(mesh, &images, held, None, asked.contact);
+    let before = checked(&mesh, held.as_ref())?;
+    let only = Only::parse(&arguments.only, &before, &mesh.mesh)?;
     progress.step("fitting");
     let ask = FitAsk {
         only,
@@ -69,19 +75,19 @@ pub(super) fn run(arguments: &FitArguments) -> Result<u8> {
         amount: arguments.amount,
         progress: &|round| progress.step(ROUNDS[round.min(ROUNDS.len() - 1)]),
     };
-    let found = fitted(&opened.mesh.mesh, &before, &ask)?;
+    let found = fitted(&mesh.mesh, &before, &ask)?;
     progress.step("writing the mesh");
-    let moved = write_mesh(&found, arguments, &opened)?;
+    let inputs = asked.inputs(&case);
+    let moved = write_mesh(&found, arguments, &inputs)?;
     progress.step("checking the fitted mesh");
     // What counts is the file as it lies there.
-    let again = arguments
-        .check
-        .open_mesh(&arguments.mesh_out, &opened.case.settings)?;
+    let again = open::mesh(&arguments.mesh_out, &case.settings, &asked.meshes.wanted())?;
     let mut after = checked(&again, before.to_hold.as_ref())?;
     let upright = turn_upright(again.mesh, before.stands.turned_by);
     after.report.fit = Some(told(&found, moved, &before, &after, &upright, arguments));
     progress.step("drawing overlays");
-    let written = opened.write(&after, &arguments.check)?;
+    let outputs = check::outputs(&after, &pictures, &images, asked, Wanted::default())?;
+    let written = check::write(asked, &outputs, &inputs)?;
     progress.done();
     let worse = after.report.fit.as_ref().is_some_and(|f| !f.worse.is_empty());
     if !quiet {
@@ -119,7 +125,7 @@ const ROUNDS: [&str; 8] = [
 ];
 
 /// Writes the mesh file's own text with other positions; says how many vertices of it moved.
-fn write_mesh(found: &Fitted, arguments: &FitArguments, opened: &Opened) -> Result<usize> {
+fn write_mesh(found: &Fitted, arguments: &FitArguments, inputs: &[&Path]) -> Result<usize> {
     let path = &arguments.check.mesh;
     let text = arguments.check.meshes.read_text(path)?;
     let before = text.mesh.positions();
@@ -143,7 +149,7 @@ fn write_mesh(found: &Fitted, arguments: &FitArguments, opened: &Opened) -> Resu
     };
     let out = rewrite(&text.text, before, &edits)?;
     let (out, lost) = arguments.check.meshes.as_named(out, &arguments.mesh_out)?;
-    write_whole(&arguments.mesh_out, &out, &arguments.check.inputs(&opened.case))?;
+    write_whole(&arguments.mesh_out, &out, inputs)?;
     if !arguments.check.quiet {
         super::print_notes(&[], lost)?;
     }

@@ -1,7 +1,10 @@
 //! The command line: arguments as typed, settings as resolved, one file a command, exit status.
 
+mod about;
 mod audit;
+mod cast;
 mod check;
+mod course;
 mod fit;
 mod limits;
 mod pose;
@@ -42,11 +45,15 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Check a mesh against its turnaround drawing
-    Check(Box<check::CheckArguments>),
+    Check(check::CheckCommand),
     /// Move a mesh's vertices so that it matches its drawing, topology untouched, and check the result
     Fit(Box<fit::FitArguments>),
     /// Keep a check open while modelling: checks again at every save and shows it in a page on this machine
     Watch(Box<watch::WatchArguments>),
+    /// Show the course of a character over its checks: table, chart, what got better and what worse
+    Progress(course::ProgressArguments),
+    /// Compare two reports: what got better, worse, stayed, is gone or new. Exit status 1: something is worse or new
+    Compare(course::CompareArguments),
     /// Check whether a mesh is sound: centre line, mirror halves, borders, faces, joints
     Audit(audit::AuditArguments),
     /// Repair what needs no taste: centre line, coincident borders, faces inside or the wrong way round
@@ -59,6 +66,12 @@ enum Command {
     Sheet(sheet::SheetArguments),
     /// Write what was found in a drawing as a setup file, with which `check` and `sheet` can be overruled
     Setup(setup::SetupArguments),
+    /// Print the JSON Schema of a result
+    Schema(about::SchemaArguments),
+    /// Print what a shell needs to complete commands and options
+    Completions(about::CompletionsArguments),
+    /// Print a manual page, or write all of them
+    Manual(about::ManualArguments),
 }
 
 /// Runs the program with the process's arguments.
@@ -70,12 +83,17 @@ pub fn run() -> ExitCode {
         Command::Check(a) => check::run(a),
         Command::Fit(a) => fit::run(a),
         Command::Watch(a) => watch::run(a),
+        Command::Progress(a) => course::progress(a),
+        Command::Compare(a) => course::compare(a),
         Command::Audit(a) => audit::run(a),
         Command::Repair(a) => repair::run(a),
         Command::Smooth(a) => smooth::run(a),
         Command::Pose(a) => pose::run(a),
         Command::Sheet(a) => sheet::run(a),
         Command::Setup(a) => setup::run(a),
+        Command::Schema(a) => about::schema(a),
+        Command::Completions(a) => about::completions(a),
+        Command::Manual(a) => about::manual(a),
     });
     match done {
         Ok(Ok(status)) => ExitCode::from(status),

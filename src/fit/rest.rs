@@ -16,6 +16,7 @@ const SAME_HEIGHT: f64 = 0.02;
 
 /// Why a stretch is still off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Reason {
     /// The drawing is not symmetric, the mesh takes the mean of its sides.

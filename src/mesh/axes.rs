@@ -12,6 +12,7 @@ use super::Mesh;
 
 /// Which axis of the mesh file points up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum UpAxis {
     /// y up, usually facing +z.
@@ -23,6 +24,7 @@ pub enum UpAxis {
 
 /// The axis of the mesh file along which the figure looks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[allow(missing_docs, reason = "the names say it")]
 pub enum Heading {
     #[serde(rename = "x")]
@@ -82,6 +84,7 @@ impl fmt::Display for Heading {
 
 /// Which way a mesh stands and looks. A figure never looks along the axis that points up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Axes {
     up: UpAxis,
     facing: Heading,

@@ -222,7 +222,9 @@ mod tests {
             // Whichever of the two is looked at.
             for pair in &found {
                 for one in pair {
-                    let again = crossings(&mesh, mesh.positions(), &own, &Shells::of(&mesh), |f| f as u32 == *one);
+                    let again = crossings(&mesh, mesh.positions(), &own, &Shells::of(&mesh), |f| {
+                        f as u32 == *one
+                    });
                     assert!(again.contains(pair));
                 }
             }

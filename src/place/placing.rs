@@ -63,6 +63,7 @@ pub struct Given {
 
 /// The view that leads where the drawn views differ.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Lead {
     /// The front view.

@@ -22,12 +22,20 @@ const TEMPORARY: &str = ".drawntrue-";
 const LEFT_AFTER: Duration = Duration::from_secs(3600);
 /// What overlays are called: this, the view's name, `.png`.
 const OVERLAY: &str = "overlay-";
+/// What the report is called.
+pub const REPORT: &str = "report.json";
+/// What the figures for a cast's line-up are called.
+pub const FIGURES: &str = "figures.png";
 /// What the page is called.
 pub const PAGE: &str = "report.html";
+/// What the contact picture is called.
+pub const CONTACT: &str = "contact.png";
 /// What a page of this program begins with, about.
 const OUR_PAGE: &[u8] = br#"data-made-by="drawntrue""#;
+/// What a contact picture of this program begins with, about: who made it, as PNG says it (11.3.3.2).
+const OUR_PICTURE: &[u8] = b"Software\0drawntrue";
 /// It stands within so many bytes.
-const PAGE_BEGINS: usize = 128;
+const FILE_BEGINS: usize = 192;
 /// Names that views can have; a second one has `-2` behind it.
 const VIEWS: [&str; 5] = ["front", "side", "back", "three-quarter", "top"];
 
@@ -67,15 +75,23 @@ fn remove_left(folder: &Path) {
     }
 }
 
-/// Writes all files, then removes overlays and the page of an earlier run that this one has not.
-/// Returns the paths in the order of `outputs`.
+/// Writes all files, and removes overlays, the page and the contact picture of an earlier run that this one has not. The first output is put
+/// in its place last: where it is this run's, all the others are. Returns the paths in the order of `outputs`.
 ///
 /// # Errors
 /// The folder cannot be written to, an output would replace one of `inputs`, or a folder stands in its place; nothing
 /// has been changed then, unless the very last step, renaming, fails.
 pub fn write(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<PathBuf>> {
-    let written = write_plain(folder, outputs, inputs)?;
+    let mut ready = filled_all(folder, outputs, inputs)?;
+    let written = ready.iter().map(|(_, to)| to.clone()).collect();
+    let first = (!ready.is_empty()).then(|| ready.remove(0));
+    for (file, to) in ready {
+        place(file, &to)?;
+    }
     remove_stale(folder, outputs, &canonical(inputs));
+    if let Some((file, to)) = first {
+        place(file, &to)?;
+    }
     Ok(written)
 }
 
@@ -84,6 +100,16 @@ pub fn write(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<
 /// # Errors
 /// As [`write()`].
 pub fn write_plain(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<PathBuf>> {
+    let mut written = Vec::with_capacity(outputs.len());
+    for (file, to) in filled_all(folder, outputs, inputs)? {
+        place(file, &to)?;
+        written.push(to);
+    }
+    Ok(written)
+}
+
+/// All outputs, complete under temporary names, each with its place.
+fn filled_all(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Result<Vec<(NamedTempFile, PathBuf)>> {
     prepare(folder)?;
     let taken = canonical(inputs);
     let mut ready = Vec::with_capacity(outputs.len());
@@ -92,12 +118,15 @@ pub fn write_plain(folder: &Path, outputs: &[Output], inputs: &[&Path]) -> Resul
         free(&to, &taken)?;
         ready.push((filled(folder, content)?, to));
     }
-    let mut written = Vec::with_capacity(ready.len());
-    for (file, to) in ready {
-        place(file, &to)?;
-        written.push(to);
-    }
-    Ok(written)
+    Ok(ready)
+}
+
+/// Whether a file of this name may be added to: no input and no folder has its place.
+///
+/// # Errors
+/// One has.
+pub fn may_be_added_to(path: &Path, inputs: &[&Path]) -> Result<()> {
+    free(path, &canonical(inputs))
 }
 
 /// Writes one file into a folder, whole or not at all.
@@ -108,6 +137,25 @@ pub fn write_one(folder: &Path, name: &str, content: &[u8], inputs: &[&Path]) ->
     let to = folder.join(name);
     free(&to, &canonical(inputs))?;
     place(filled(folder, content)?, &to)?;
+    Ok(to)
+}
+
+/// Writes one file into a folder, whole or not at all, piece by piece as `fill` makes it; gives its path.
+///
+/// # Errors
+/// As [`write()`], or what `fill` says.
+pub fn write_streamed(
+    folder: &Path,
+    name: &str,
+    inputs: &[&Path],
+    fill: &mut dyn FnMut(&mut dyn std::io::Write) -> Result<()>,
+) -> Result<PathBuf> {
+    let to = folder.join(name);
+    free(&to, &canonical(inputs))?;
+    let mut file = std::io::BufWriter::new(temporary(folder)?);
+    fill(&mut file)?;
+    let file = file.into_inner().map_err(|e| unwritable(folder, e.error()))?;
+    place(file, &to)?;
     Ok(to)
 }
 
@@ -167,7 +215,8 @@ fn filled(folder: &Path, content: &[u8]) -> Result<NamedTempFile> {
     Ok(file)
 }
 
-fn unwritable(place: &Path, error: &std::io::Error) -> Error {
+/// Why something cannot be written, and what to do.
+pub(super) fn unwritable(place: &Path, error: &std::io::Error) -> Error {
     use std::io::ErrorKind;
     let (why, advice) = match error.kind() {
         ErrorKind::PermissionDenied => ("it may not be written to".to_string(), "choose another folder"),
@@ -205,12 +254,12 @@ fn is_overlay(name: &str) -> bool {
     })
 }
 
-/// Whether a page is one of this program: somebody else's has a place of its own.
-fn is_our_page(path: &Path) -> bool {
-    let mut start = Vec::with_capacity(PAGE_BEGINS);
+/// Whether a file says that this program made it: somebody else's has a place of its own.
+fn is_ours(path: &Path, sign: &[u8]) -> bool {
+    let mut start = Vec::with_capacity(FILE_BEGINS);
     std::fs::File::open(path)
-        .and_then(|f| f.take(PAGE_BEGINS as u64).read_to_end(&mut start))
-        .is_ok_and(|_| start.windows(OUR_PAGE.len()).any(|w| w == OUR_PAGE))
+        .and_then(|f| f.take(FILE_BEGINS as u64).read_to_end(&mut start))
+        .is_ok_and(|_| start.windows(sign.len()).any(|w| w == sign))
 }
 
 fn remove_stale(folder: &Path, outputs: &[Output], taken: &[PathBuf]) {
@@ -219,7 +268,11 @@ fn remove_stale(folder: &Path, outputs: &[Output], taken: &[PathBuf]) {
     };
     for entry in entries.flatten() {
         let name = entry.file_name();
-        let ours = |n: &str| is_overlay(n) || (n == PAGE && is_our_page(&entry.path()));
+        let ours = |n: &str| {
+            is_overlay(n)
+                || (n == PAGE && is_ours(&entry.path(), OUR_PAGE))
+                || (n == CONTACT && is_ours(&entry.path(), OUR_PICTURE))
+        };
         let stale = name
             .to_str()
             .is_some_and(|n| !outputs.iter().any(|(o, _)| o == n) && ours(n));

@@ -99,6 +99,12 @@ pub const PICTURE_HEIGHT: u32 = 1040;
 pub const PICTURE_HEIGHTS: std::ops::RangeInclusive<u32> = 700..=8000;
 /// Width of the picture of all views: it fits a 1920-column screen.
 pub const PICTURE_WIDTH: f64 = 1880.0;
+/// Width of the contact picture in pixels: that of a wide screen.
+pub const CONTACT_WIDTH: u32 = 1920;
+/// Height and width in pixels of a figure that is kept for a cast's line-up, at most.
+pub const FIGURES_TALL: f64 = 720.0;
+/// See [`FIGURES_TALL`].
+pub const FIGURES_WIDE: f64 = 1440.0;
 /// Height of the figure at most: the picture is then [`PICTURE_HEIGHT`] high.
 pub const FIGURE: f64 = 800.0;
 /// Width of the figure at most: the picture then fits 1920 columns.

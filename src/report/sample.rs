@@ -4,9 +4,9 @@
 //! Heights run from 0 to 160 units; the drawing's half width is that of an ellipse, so that every number can be worked
 //! by hand.
 
-use crate::anatomy::{Anatomy, Aspect, Frame, Found, Landmark};
-use crate::compare::landmarks::Divided;
+use crate::anatomy::{Anatomy, Aspect, Found, Frame, Landmark};
 use crate::check::Shown;
+use crate::compare::landmarks::Divided;
 use crate::compare::rows::EdgeReading;
 use crate::mesh::Axes;
 use crate::place::assign::Placed;
@@ -14,7 +14,7 @@ use crate::place::transform::Placement;
 use crate::profile::Outline;
 use crate::report::model::{
     Agreement, AxesFrom, DrawnView, Facing, Finding, Inputs, Kind, MeshInput, PlacedBy, PlacementReport,
-    REPORT_SCHEMA, Report, Row, Settings, Sheet, SheetImage, SheetInput, Summary, Verdict, View,
+    Program, REPORT_SCHEMA, Report, Row, Settings, Sheet, SheetImage, SheetInput, Summary, Verdict, View,
 };
 use crate::sheet::level::Levelling;
 use crate::sheet::picture::{Channels, Picture};
@@ -187,6 +187,7 @@ fn drawn_view(name: &str, facing: Facing) -> DrawnView {
 pub(super) fn report() -> Report {
     Report {
         schema: REPORT_SCHEMA,
+        program: Program::this(),
         unit: "cm".to_string(),
         figure_height: HEIGHT,
         ground_y: 0.0,

@@ -6,6 +6,7 @@
 mod apply;
 mod arm;
 mod keys;
+pub(crate) mod lines;
 mod parse;
 mod write;
 

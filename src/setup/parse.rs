@@ -1,95 +1,16 @@
 //! From the text of a setup file to what it says, each complaint with its line.
 
-use std::ops::Range;
 use std::path::PathBuf;
 
-use toml_edit::{Document, Item, Table, Value};
+use toml_edit::{Item, Table, Value};
 
-use super::keys::{ARM, GUIDE, IMAGE, MESH, TOP, VIEW, VIEWS, nearest};
+use super::keys::{ARM, GUIDE, IMAGE, MESH, TOP, VIEW, VIEWS};
+use super::lines::Text;
 use super::{ArmSetup, GuideSetup, ImageSetup, MeshSetup, Setup, Shows, ViewSetup};
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::mesh::{Heading, UpAxis};
 use crate::report::model::{ArmsMode, Lead, Smoothing, Stage};
 use crate::sheet::edge::LineEdge;
-
-/// The text, for lines of complaints.
-struct Text<'a>(&'a str);
-
-impl Text<'_> {
-    fn line(&self, span: Option<Range<usize>>) -> String {
-        let start = span.map_or(0, |s| s.start).min(self.0.len());
-        let before = &self.0.as_bytes()[..start];
-        format!("line {}", 1 + before.iter().filter(|b| **b == b'\n').count())
-    }
-
-    /// Complains of keys that are not known.
-    fn known(&self, table: &Table, keys: &[&str]) -> Result<()> {
-        for (key, item) in table {
-            if !keys.contains(&key) {
-                let span = table.key(key).and_then(toml_edit::Key::span).or(item.span());
-                let advice = nearest(key, keys).map_or_else(String::new, |k| format!("did you mean {k}?"));
-                return Err(Error::new(format!("there is no key {key}"))
-                    .at(self.line(span))
-                    .advise(advice));
-            }
-        }
-        Ok(())
-    }
-
-    fn wrong(&self, key: &str, item: &Item, wanted: &str) -> Error {
-        Error::new(format!("{key} needs {wanted}, this is {}", article(item))).at(self.line(item.span()))
-    }
-
-    /// The value of a key, if it is there, made by `make`, or a complaint that it needs `wanted`.
-    fn get<T>(
-        &self,
-        table: &Table,
-        key: &str,
-        wanted: &str,
-        make: impl Fn(&Item) -> Option<T>,
-    ) -> Result<Option<T>> {
-        table
-            .get(key)
-            .map(|item| make(item).ok_or_else(|| self.wrong(key, item, wanted)))
-            .transpose()
-    }
-
-    /// As [`Self::get`], for a key that must be there.
-    fn must<T>(
-        &self,
-        table: &Table,
-        key: &str,
-        wanted: &str,
-        make: impl Fn(&Item) -> Option<T>,
-    ) -> Result<T> {
-        self.get(table, key, wanted, make)?.ok_or_else(|| {
-            Error::new(format!("{key} is missing here"))
-                .at(self.line(table.span()))
-                .advise(format!("give it {wanted}"))
-        })
-    }
-
-    /// The tables of an array of tables.
-    fn tables<T>(&self, table: &Table, key: &str, make: impl Fn(&Table) -> Result<T>) -> Result<Vec<T>> {
-        match table.get(key) {
-            None => Ok(Vec::new()),
-            Some(Item::ArrayOfTables(all)) => all.iter().map(make).collect(),
-            Some(other) => Err(self.wrong(key, other, &format!("a heading of its own, [[{key}]]"))),
-        }
-    }
-}
-
-/// What an item is, in words.
-fn article(item: &Item) -> &'static str {
-    match item {
-        Item::Value(Value::String(_)) => "a text",
-        Item::Value(Value::Integer(_) | Value::Float(_)) => "a number that does not fit",
-        Item::Value(Value::Boolean(_)) => "true or false",
-        Item::Value(Value::Datetime(_)) => "a date",
-        Item::Value(Value::Array(_)) => "a list that does not fit",
-        _ => "a table",
-    }
-}
 
 fn text(item: &Item) -> Option<String> {
     item.as_str().map(str::to_string)
@@ -133,17 +54,7 @@ const PLACES: &str = "a list of places [x, y] in pixels";
 /// Reads a setup.
 pub(super) fn setup(source: &str) -> Result<Setup> {
     let text_of = Text(source);
-    let document = Document::parse(source).map_err(|e| {
-        let matter = e
-            .message()
-            .lines()
-            .next()
-            .unwrap_or("this is no TOML")
-            .to_string();
-        Error::new(matter)
-            .at(text_of.line(e.span()))
-            .advise("the setup is TOML: key = value, texts in quotes")
-    })?;
+    let document = text_of.document("the setup is TOML: key = value, texts in quotes")?;
     let top = document.as_table();
     let t = &text_of;
     t.known(top, &TOP)?;

@@ -47,6 +47,7 @@ const READ_TOGETHER: usize = 64;
 
 /// Which edge of an ink line is the outline.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Default)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum LineEdge {
     /// The middle of the line.

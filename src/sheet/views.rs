@@ -27,6 +27,7 @@ const FEET: f64 = 0.05;
 
 /// Where a drawn figure looks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 #[allow(missing_docs, reason = "the names say it")]
 pub enum Facing {

@@ -62,6 +62,23 @@ impl serde::Serialize for Smoothing {
     }
 }
 
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for Smoothing {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Smoothing".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({
+            "description": "How far a cage is smoothed: steps, or `limit`.",
+            "oneOf": [
+                { "type": "integer", "minimum": 1, "maximum": MOST_STEPS },
+                { "const": "limit" },
+            ],
+        })
+    }
+}
+
 /// Memory for positions, kept from one use of a [`Plan`] to the next.
 #[derive(Debug, Clone, Default)]
 pub struct Room {

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 use crate::check::{Checked, ImageRead, Settled};
-use crate::cli::check::{Case, CheckArguments, Image, kept_placement};
+use crate::cli::check::{Case, CheckArguments, Image, image_of, kept_placement};
 use crate::error::{Error, Result};
 use crate::mesh::formats::Format;
 use crate::open::{self, OpenMesh, bytes};
@@ -239,9 +239,9 @@ impl<'a> Session<'a> {
         let read = images
             .iter()
             .zip(&bytes)
-            .map(|(image, bytes)| image.of(bytes, most))
+            .map(|(image, bytes)| image_of(bytes, image, self.arguments.pictures))
             .collect::<Result<Vec<_>>>()?;
-        let (pictures, read) = read.into_iter().map(|r| (r.picture, r.read)).unzip();
+        let (pictures, read) = read.into_iter().unzip();
         Ok(Arc::new(Sheets {
             of: images.to_vec(),
             pictures,
@@ -262,7 +262,14 @@ impl<'a> Session<'a> {
         } else {
             kept_placement(&self.arguments.out, &case.settings)?
         };
-        let checked = case.check(&mesh, &sheets.images, kept.as_ref(), self.settled.as_ref())?;
+        let surface = self.arguments.contact;
+        let checked = case.check(
+            &mesh,
+            &sheets.images,
+            kept.as_ref(),
+            self.settled.as_ref(),
+            surface,
+        )?;
         // Numbers that no output can hold are found before anything is shown.
         crate::report::json::check(&checked.report)?;
         let version = Version::new(Outcome::from(&checked.report));

@@ -5,9 +5,8 @@ use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 use super::session::Good;
-use crate::cli::check::{CheckArguments, outputs};
+use crate::cli::check::{self, CheckArguments, Wanted, outputs};
 use crate::error::{Error, Result};
-use crate::report::files;
 
 /// From a result on it is waited so long for a newer one: writing would slow its check.
 const IDLE: Duration = Duration::from_millis(300);
@@ -117,7 +116,8 @@ fn write(good: &Good, arguments: &CheckArguments) -> Result<()> {
         &good.sheets.pictures,
         &good.sheets.images,
         arguments,
+        Wanted::default(),
     )?;
     let inputs: Vec<_> = good.inputs.iter().map(std::path::PathBuf::as_path).collect();
-    files::write(&arguments.out, &outputs, &inputs).map(drop)
+    check::write(arguments, &outputs, &inputs).map(drop)
 }

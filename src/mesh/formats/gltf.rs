@@ -8,7 +8,7 @@
 //! Buffers may lie in the file, in a data URI, or in a file beside or below it.
 
 use std::collections::HashMap;
-use std::path::{Component, Path};
+use std::path::{Component, Path, PathBuf};
 
 use base64::Engine as _;
 use gltf::accessor::DataType;
@@ -315,8 +315,33 @@ fn embedded(data: &str) -> Option<Vec<u8>> {
         .flatten()
 }
 
+/// The files that a file's buffers lie in.
+pub(super) fn files_beside(bytes: &[u8], folder: Option<&Path>) -> Vec<PathBuf> {
+    let Ok(file) = Gltf::from_slice_without_validation(bytes) else {
+        return Vec::new();
+    };
+    let uris = file.buffers().filter_map(|b| match b.source() {
+        gltf::buffer::Source::Uri(uri) if !uri.starts_with("data:") => place_beside(uri, folder).ok(),
+        _ => None,
+    });
+    uris.collect()
+}
+
 /// Bytes of a file beside or below the mesh file.
 fn beside(uri: &str, folder: Option<&Path>, most: u64) -> std::result::Result<Vec<u8>, String> {
+    let path = place_beside(uri, folder)?;
+    let shown = path.display();
+    let size = std::fs::metadata(&path)
+        .map_err(|e| format!("its file {shown} cannot be read ({e})"))?
+        .len();
+    if size > most {
+        return Err(format!("its file {shown} is too large"));
+    }
+    std::fs::read(&path).map_err(|e| format!("its file {shown} cannot be read ({e})"))
+}
+
+/// Where a file beside or below the mesh file lies.
+fn place_beside(uri: &str, folder: Option<&Path>) -> std::result::Result<PathBuf, String> {
     let name = unescaped(uri).ok_or("the name of its file cannot be read")?;
     let path = Path::new(&name);
     let inside = path
@@ -327,15 +352,7 @@ fn beside(uri: &str, folder: Option<&Path>, most: u64) -> std::result::Result<Ve
             "it lies elsewhere than beside or below the mesh file, and is not read from there".to_string(),
         );
     }
-    let path = folder.unwrap_or(Path::new("")).join(path);
-    let shown = path.display();
-    let size = std::fs::metadata(&path)
-        .map_err(|e| format!("its file {shown} cannot be read ({e})"))?
-        .len();
-    if size > most {
-        return Err(format!("its file {shown} is too large"));
-    }
-    std::fs::read(&path).map_err(|e| format!("its file {shown} cannot be read ({e})"))
+    Ok(folder.unwrap_or(Path::new("")).join(path))
 }
 
 /// A URI's path with its percent signs resolved (RFC 3986, 2.1).

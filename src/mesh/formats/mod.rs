@@ -11,7 +11,8 @@ pub mod stl;
 pub mod weld;
 pub mod write;
 
-use std::path::Path;
+use std::io::Read as _;
+use std::path::{Path, PathBuf};
 
 use super::obj::{self, Limits};
 use super::{Axes, Mesh};
@@ -182,6 +183,22 @@ pub fn read(bytes: &[u8], path: &Path, wanted: &Wanted) -> Result<FromFile> {
 }
 
 /// The one line of a library's refusal.
+/// The files beside or below a mesh file that it is read with: a glTF file's buffers. None where it cannot be read.
+pub fn files_beside(path: &Path) -> Vec<PathBuf> {
+    /// Bytes by which a format is told.
+    const START: u64 = 512;
+    let start = || {
+        let mut start = Vec::new();
+        std::fs::File::open(path)?.take(START).read_to_end(&mut start)?;
+        Ok::<_, std::io::Error>(Format::of(&start, path))
+    };
+    if !matches!(start(), Ok(Format::Gltf | Format::Glb)) {
+        return Vec::new();
+    }
+    let bytes = std::fs::read(path).unwrap_or_default();
+    caught(|| gltf::files_beside(&bytes, path.parent())).unwrap_or_default()
+}
+
 fn refused(format: Format, why: &dyn std::fmt::Display) -> Error {
     let why = why.to_string().split_whitespace().collect::<Vec<_>>().join(" ");
     Error::new(format!(

@@ -51,7 +51,8 @@ pub struct Figure {
 pub struct Seen {
     /// The drawn view's name.
     pub name: String,
-    /// Rows from the top down.
+    /// Rows from the top down; none where only findings are known, as in a history.
+    #[serde(default)]
     pub rows: Vec<Cut>,
     /// Its measures.
     pub summary: Figures,

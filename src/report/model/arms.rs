@@ -52,8 +52,24 @@ impl Serialize for ArmsMode {
     }
 }
 
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for ArmsMode {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "ArmsMode".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({
+            "description": "What becomes of the mesh's arms: a word, or degrees below the horizontal as a text.",
+            "type": "string",
+            "pattern": r"^(as-modelled|drop|ignore|-?[0-9]+(\.[0-9]+)?)$",
+        })
+    }
+}
+
 /// Which of the two, the character's own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 #[allow(missing_docs, reason = "the names say it")]
 pub enum Side {
@@ -73,6 +89,7 @@ impl Side {
 
 /// An arm of the mesh and of the drawing. Heights and places are those of the turned arm; `null` what cannot be seen.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ArmReport {
     /// The character's own side.
     pub side: Side,
@@ -128,6 +145,7 @@ pub struct ArmReport {
 
 /// What a turn of the arm costs at the shoulder.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ShoulderBend {
     /// `hanging` or `overhead`.
     pub pose: &'static str,
@@ -149,6 +167,7 @@ pub struct ShoulderBend {
 
 /// A part of an arm that drawing and mesh both show.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ArmSegment {
     /// `upper arm`, `forearm and hand`, `arm to the wrist`, `hand`.
     pub part: &'static str,

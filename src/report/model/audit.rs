@@ -4,6 +4,7 @@ use serde::Serialize;
 
 /// The quick part of an audit, in short.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct MeshAudit {
     /// The worst outcome.
     pub outcome: crate::audit::model::Outcome,

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 /// What kind of deviation a finding is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Kind {
     /// The mesh is wider.
@@ -24,6 +25,7 @@ pub enum Kind {
 
 /// A run of rows of one view that belong together.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Finding {
     /// Its number, the same in terminal and pictures, from 1, counted over all views, worst first.
     pub number: usize,
@@ -59,6 +61,7 @@ pub struct Finding {
 
 /// A finding that is not about one view.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SheetFinding {
     /// `views-disagree`, for instance.
     pub kind: String,
@@ -68,6 +71,7 @@ pub struct SheetFinding {
 
 /// What to take from a check.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// Everything is within tolerance.

@@ -9,6 +9,7 @@ use crate::fit::Reason;
 
 /// What a fit did. The report around it is that of the fitted mesh.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FitReport {
     /// Vertices of the file that moved.
     pub moved: usize,
@@ -43,6 +44,7 @@ pub struct FitReport {
 
 /// An arm made longer or shorter.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ArmFit {
     /// The character's own side.
     pub side: Side,
@@ -52,6 +54,7 @@ pub struct ArmFit {
 
 /// A stretch of an outline that is still off after a fit.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct RestReport {
     /// The view's name.
     pub view: String,
@@ -69,6 +72,7 @@ pub struct RestReport {
 
 /// A move that would mend a finding, as a person could make it.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct AdvisedMove {
     /// The number of the finding.
     pub finding: usize,

@@ -2,8 +2,30 @@
 
 use serde::Serialize;
 
+/// What made a report, and from what.
+#[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Program {
+    /// Version of the program.
+    pub version: &'static str,
+    /// SHA-256 of all that the results depend on: the files' digests, the options, the version. Results with the same one
+    /// need not be made again. Empty where the library was called without files.
+    pub request_sha256: String,
+}
+
+impl Program {
+    /// This version, without a request.
+    pub fn this() -> Self {
+        Self {
+            version: env!("CARGO_PKG_VERSION"),
+            request_sha256: String::new(),
+        }
+    }
+}
+
 /// The files that were read.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Inputs {
     /// The mesh file.
     pub mesh: MeshInput,
@@ -16,6 +38,7 @@ pub struct Inputs {
 
 /// A mesh file and what it holds.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[allow(missing_docs, reason = "the names say it")]
 pub struct MeshInput {
     pub path: String,
@@ -29,6 +52,7 @@ pub struct MeshInput {
 
 /// An image file and its upright size.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[allow(missing_docs, reason = "the names say it")]
 pub struct SheetInput {
     pub path: String,
@@ -39,6 +63,7 @@ pub struct SheetInput {
 
 /// A setup file.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[allow(missing_docs, reason = "the names say it")]
 pub struct SetupInput {
     pub path: String,

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 /// A named height in the drawn views and in the mesh.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct LandmarkRow {
     /// Its name.
     pub name: &'static str,
@@ -23,6 +24,7 @@ pub struct LandmarkRow {
 
 /// A named height that a view shows.
 #[derive(Debug, Clone, Copy, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct LandmarkSeen {
     /// Its height.
     pub y: f64,

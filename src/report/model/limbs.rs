@@ -6,6 +6,7 @@ use super::Kind;
 
 /// A limb that lies flatter than 45 degrees, measured square to its own axis.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FlatLimb {
     /// `left arm` or `right arm`, as seen.
     pub part: &'static str,
@@ -23,6 +24,7 @@ pub struct FlatLimb {
 
 /// A cut square to a limb's axis.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Section {
     /// Which part of the limb.
     pub part: &'static str,
@@ -42,6 +44,7 @@ pub struct Section {
 
 /// A stretch of a flat limb that is outside tolerance.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct LimbFinding {
     /// `thick`, `thin` or `shifted`, across the limb.
     pub kind: Kind,

@@ -22,7 +22,7 @@ pub use arms::{ArmReport, ArmSegment, ArmsMode, End, JointFrom, ShoulderBend, Si
 pub use audit::MeshAudit;
 pub use finding::{Finding, Kind, SheetFinding, Verdict};
 pub use fit::{AdvisedMove, ArmFit, FitReport, RestReport};
-pub use inputs::{Inputs, MeshInput, SetupInput, SheetInput};
+pub use inputs::{Inputs, MeshInput, Program, SetupInput, SheetInput};
 pub use landmarks::{LandmarkRow, LandmarkSeen};
 pub use limbs::{FlatLimb, LimbFinding, Section};
 pub use placement::{AxesFrom, HeldReport, PlacedBy, PlacedView, PlacementReport};
@@ -44,9 +44,12 @@ pub const SHEET_SCHEMA: &str = "drawntrue.sheet/1";
 
 /// A whole check.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Report {
     /// [`REPORT_SCHEMA`].
     pub schema: &'static str,
+    /// What made it.
+    pub program: Program,
     /// Label of the unit of length, empty if none was given.
     pub unit: String,
     /// `crown_y - ground_y`.

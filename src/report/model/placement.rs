@@ -7,6 +7,7 @@ pub use crate::standing::AxesFrom;
 
 /// How scale and ground became known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum PlacedBy {
     /// Scale and ground were found.
@@ -39,6 +40,7 @@ impl PlacedBy {
 
 /// Where the drawing lies on the mesh, and how sure that is.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PlacementReport {
     /// How scale and ground became known.
     pub how: PlacedBy,
@@ -70,6 +72,7 @@ pub struct PlacementReport {
 
 /// Where one view lies.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PlacedView {
     /// The view's name.
     pub name: String,
@@ -83,6 +86,7 @@ pub struct PlacedView {
 
 /// A held placement.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct HeldReport {
     /// It is an earlier run's and was used; otherwise this run's was kept, or would have been.
     pub used: bool,

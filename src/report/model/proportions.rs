@@ -4,6 +4,7 @@ use serde::Serialize;
 
 /// Landmarks against a canon. Information: they take no part in the verdict.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Proportions {
     /// The canon's name, or the other character's file.
     pub canon: String,
@@ -15,6 +16,7 @@ pub struct Proportions {
 
 /// A landmark's height above the ground.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ProportionRow {
     /// Its name.
     pub name: &'static str,

@@ -7,6 +7,7 @@ use crate::mesh::Axes;
 
 /// A named set of tolerances for a stage of the work.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Stage {
     /// Masses are set up: proportions count.
@@ -46,6 +47,7 @@ impl Stage {
 
 /// Options in force.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Settings {
     /// `--figure-height`, if it was given.
     pub figure_height: Option<f64>,

@@ -7,6 +7,7 @@ use crate::sheet::read::Figure;
 
 /// The drawing as it was read.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Sheet {
     /// In the order of the inputs.
     pub images: Vec<SheetImage>,
@@ -18,6 +19,7 @@ pub struct Sheet {
 
 /// One image of the sheet.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SheetImage {
     /// Turn of the file's picture, counter-clockwise as seen positive.
     pub skew_deg: f64,
@@ -27,6 +29,7 @@ pub struct SheetImage {
 
 /// One drawn figure.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct DrawnView {
     /// `front`, `side`, `back`, `three-quarter`, with `-2` and so on for further ones.
     pub name: String,
@@ -67,6 +70,7 @@ impl DrawnView {
 
 /// How far the drawn views agree; percent are of the leading view's height.
 #[derive(Debug, Clone, Serialize, Default)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Agreement {
     /// Each view's height against the leading view's, `100 * (height / leading - 1)`, in the order of
     /// the sheet's views, per image scale.
@@ -82,6 +86,7 @@ pub struct Agreement {
 
 /// The same landmark in two drawn views.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct LandmarkAgreement {
     /// Its name.
     pub name: &'static str,
@@ -99,6 +104,7 @@ pub struct LandmarkAgreement {
 
 /// How far a drawn front view is from its own mirror image about its best axis, by half widths of its rows.
 #[derive(Debug, Clone, Copy, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Symmetry {
     /// Half of the mean difference between the two sides, percent of the figure's height.
     pub mean_pct: f64,

@@ -6,6 +6,7 @@ use super::{Finding, FlatLimb};
 
 /// A comparison in one view.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct View {
     /// The drawn view's name.
     pub name: String,
@@ -33,6 +34,7 @@ pub struct View {
 
 /// Where a place of the mesh's outline is and where it belongs, in the view.
 #[derive(Debug, Clone, Copy, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Arrow {
     /// The place.
     pub from: [f64; 2],
@@ -42,6 +44,7 @@ pub struct Arrow {
 
 /// One row of one view.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Row {
     /// Height.
     pub y: f64,
@@ -66,6 +69,7 @@ pub struct Row {
 
 /// A span of the drawing and the span of the mesh that belongs to it, inner edges included.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SpanPair {
     /// Which part of the body; left and right as seen.
     pub part: &'static str,
@@ -82,6 +86,7 @@ pub struct SpanPair {
 
 /// How the surface that does not decide lies in a view. Information: it takes no part in the verdict.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct OtherSurface {
     /// `cage`, or `limit`: what smoothing makes of it in the limit.
     pub surface: &'static str,
@@ -97,6 +102,7 @@ pub struct OtherSurface {
 
 /// A place where smoothing takes too much away.
 #[derive(Debug, Clone, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Lost {
     /// Lower end.
     pub y_from: f64,
@@ -116,6 +122,7 @@ pub struct Lost {
 
 /// Figures for a whole view. Differences and distances are in units.
 #[derive(Debug, Clone, Copy, Serialize, Default)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Summary {
     /// Area of the intersection over the area of the union.
     pub iou: f64,

@@ -168,7 +168,7 @@ fn figures(canvas: &mut Canvas, subjects: &[Subject<'_>], stages: &[Stage], shru
 }
 
 /// The findings of all views in the order of their numbers; what the front and the back view both show stands once.
-fn all_notes<'a>(canvas: &Canvas, subjects: &'a [Subject<'_>]) -> Vec<Note<'a>> {
+pub(super) fn all_notes<'a>(canvas: &Canvas, subjects: &'a [Subject<'_>]) -> Vec<Note<'a>> {
     paired(subjects)
         .into_iter()
         .map(|((subject, finding), twin)| {
@@ -276,7 +276,7 @@ fn layout(common: &Common, views: usize, notes: &[Note<'_>], sheet_findings: boo
 }
 
 /// The least height in which the findings fit so many columns, in their order.
-fn least_room(notes: &[Note<'_>], columns: usize) -> f64 {
+pub(super) fn least_room(notes: &[Note<'_>], columns: usize) -> f64 {
     let heights: Vec<f64> = notes.iter().map(Note::height).collect();
     let fits = |room: f64| {
         let (mut column, mut y) = (1, 0.0);

@@ -246,6 +246,29 @@ impl Canvas {
         }
     }
 
+    /// Lays rows of `width` colours, three bytes each, over a place, like a slide: where they are light, what was there
+    /// shows through. What lies outside is left out.
+    pub(crate) fn overlay(&mut self, rgb: &[u8], width: usize, at: (f64, f64)) {
+        let (w, h) = (self.pixmap.width() as usize, self.pixmap.height() as usize);
+        let (left, top) = (
+            (at.0 * self.unit).round() as i64,
+            (at.1 * self.unit).round() as i64,
+        );
+        let pixels = self.pixmap.pixels_mut();
+        for (y, row) in (top..).zip(rgb.chunks_exact(3 * width.max(1))) {
+            let Some(y) = usize::try_from(y).ok().filter(|y| *y < h) else {
+                continue;
+            };
+            for (x, p) in (left..).zip(row.chunks_exact(3)) {
+                if let Some(x) = usize::try_from(x).ok().filter(|x| *x < w) {
+                    let pixel = &mut pixels[y * w + x];
+                    let under = [pixel.red(), pixel.green(), pixel.blue()];
+                    *pixel = opaque(std::array::from_fn(|k| p[k].min(under[k])));
+                }
+            }
+        }
+    }
+
     /// Draws a path.
     pub(crate) fn stroke(&mut self, path: &Path, pen: Pen<'_>, cap: LineCap) {
         let stroke = Stroke {

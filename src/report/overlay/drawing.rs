@@ -102,6 +102,11 @@ impl<'a> Drawing<'a> {
         Some(drawing)
     }
 
+    /// The same, not lightened.
+    pub(super) fn unfaded(self) -> Self {
+        Self { fade: 0.0, ..self }
+    }
+
     /// Looks for tiles darker than `limit` where the pane lies.
     fn find_drawn(&mut self, stage: &Stage, limit: Light) {
         let [columns, rows] = self.tiles;

@@ -56,6 +56,12 @@ impl Stage {
         (self.zero.1 - row) / self.scale
     }
 
+    /// The same stage, its pane reaching farther down.
+    pub(crate) fn lowered(mut self, by: f64) -> Self {
+        self.pane.height += by;
+        self
+    }
+
     /// The same stage in pixels, of which there are `unit` a point.
     pub(crate) fn in_pixels(&self, cells: Cells, unit: f64) -> Self {
         Self {

@@ -72,6 +72,49 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject<'_>, stage: &Stage, ri
     }
 }
 
+/// The same for figures side by side at one scale on one ground line, the first of which is named: rules run between
+/// them up to `right`. Guide lines are left out.
+pub(super) fn draw_through(canvas: &mut Canvas, figures: &[(&Subject<'_>, &Stage)], right: f64) {
+    let Some((subject, stage)) = figures.first() else {
+        return;
+    };
+    let mut heights = heights(subject);
+    let inside = stage.pane.top..=stage.pane.bottom();
+    heights.retain(|h| !h.guide && inside.contains(&stage.row(h.y)));
+    heights.sort_by(|a, b| b.y.total_cmp(&a.y));
+    let labels: Vec<Wanted> = heights
+        .iter()
+        .map(|h| Wanted {
+            middle: stage.row(h.y),
+            size: LEADING * SMALL,
+        })
+        .collect();
+    let rows = spread(&labels, stage.pane.top, stage.pane.bottom());
+    let [end, bend, begin] = STEPS;
+    let left = stage.pane.left;
+    let pen = Pen::solid(HAIRLINE, RULE);
+    for (height, row) in heights.iter().zip(rows) {
+        let y = stage.row(height.y);
+        let text = format!("{} {}", height.name, subject.length(height.y));
+        let at = (left - end, row + HALF_LETTER * SMALL);
+        canvas.text_left_of(&text, SMALL, Weight::Book, at, QUIET);
+        canvas.line(&[(left - bend, row), (left - begin, y)], pen);
+        let mut from = left - begin;
+        for (subject, stage) in figures {
+            if let Some([a, b]) = figure_at(subject, height.y) {
+                let (a, b) = (stage.at(a, 0.0).0 - CLEAR, stage.at(b, 0.0).0 + CLEAR);
+                if a > from {
+                    canvas.line(&[(from, y), (a, y)], pen);
+                }
+                from = from.max(b);
+            }
+        }
+        if from < right {
+            canvas.line(&[(from, y), (right, y)], pen);
+        }
+    }
+}
+
 /// From where to where mesh and drawing reach at a height.
 fn figure_at(subject: &Subject<'_>, y: f64) -> Option<[f64; 2]> {
     let off = |r: &Row| (r.y - y).abs();

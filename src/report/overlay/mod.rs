@@ -7,8 +7,10 @@ mod all;
 mod arrows;
 pub(crate) mod canvas;
 mod chart;
+mod contact;
 mod drawing;
 mod figure;
+mod figures;
 mod frame;
 mod glyph;
 mod hatch;
@@ -38,9 +40,12 @@ use crate::sheet::picture::Picture;
 use crate::sheet::read::Reading;
 use crate::space::{Bounds, ViewUnits};
 
+pub use contact::contact;
+pub use figures::figures;
 pub use steps::StepPictures;
 
 pub(crate) use all::twins;
+pub(crate) use figures::FiguresSize;
 pub(crate) use heading::words;
 pub(crate) use heights::told as heights;
 pub(crate) use light::{Light, decode as light_of, encode as encode_light};
@@ -212,7 +217,7 @@ fn extent(drawing: &Outline<ViewUnits>, mesh: &Outline<ViewUnits>) -> Result<Bou
 }
 
 /// The largest of some round numbers (descending, ending in 1) times a power of ten that is at most `most`, for scales.
-fn round_length(most: f64, round: &[f64]) -> f64 {
+pub(crate) fn round_length(most: f64, round: &[f64]) -> f64 {
     let power = 10f64.powf(most.log10().floor());
     round
         .iter()
@@ -222,7 +227,7 @@ fn round_length(most: f64, round: &[f64]) -> f64 {
 }
 
 /// A scale's number: no zeros behind it, a true minus.
-fn scale_number(value: f64) -> String {
+pub(crate) fn scale_number(value: f64) -> String {
     // Powers of ten carry a rounding error; nine decimals hide it.
     let text = format!("{:.9}", value.abs());
     text.trim_end_matches('0').trim_end_matches('.').to_string()

@@ -51,6 +51,39 @@ pub(crate) fn encode(pixmap: &Pixmap, unit: f64) -> Result<Vec<u8>> {
     Ok(out)
 }
 
+/// Encodes an opaque picture of soft shades, which a palette would break into steps; `said` are texts that it carries,
+/// besides who made it.
+pub(crate) fn encode_smooth(pixmap: &Pixmap, unit: f64, said: &[(&str, String)]) -> Result<Vec<u8>> {
+    let per_metre = (POINTS_PER_METRE * unit).round() as u32;
+    let failed = |e: EncodingError| Error::new(format!("the picture cannot be encoded ({e})"));
+    let data: Vec<u8> = pixmap
+        .data()
+        .chunks_exact(4)
+        .flat_map(|p| [p[0], p[1], p[2]])
+        .collect();
+    let mut out = Vec::with_capacity(data.len() / 4);
+    let mut encoder = Encoder::new(&mut out, pixmap.width(), pixmap.height());
+    encoder.set_depth(BitDepth::Eight);
+    encoder.set_color(ColorType::Rgb);
+    encoder.set_compression(Compression::Balanced);
+    encoder.set_source_srgb(SrgbRenderingIntent::Perceptual);
+    encoder.set_pixel_dims(Some(PixelDimensions {
+        xppu: per_metre,
+        yppu: per_metre,
+        unit: Unit::Meter,
+    }));
+    let by = ("Software", "drawntrue".to_string());
+    for (name, text) in std::iter::once(&by).chain(said) {
+        encoder
+            .add_text_chunk((*name).to_string(), text.clone())
+            .map_err(failed)?;
+    }
+    let mut writer = encoder.write_header().map_err(failed)?;
+    writer.write_image_data(&data).map_err(failed)?;
+    writer.finish().map_err(failed)?;
+    Ok(out)
+}
+
 /// Palette and indices of a picture; `None` if it has too many colours.
 fn indexed(rgba: &[u8]) -> Option<(Vec<u8>, Vec<u8>)> {
     let mut colours = Colours::default();

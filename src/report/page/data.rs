@@ -19,6 +19,7 @@ use crate::error::Result;
 use crate::report::model::{Facing, Row};
 use crate::report::number::Decimals;
 use crate::report::overlay::{Subject, heights, twins};
+use crate::report::progress::Course;
 use crate::space::Bounds;
 
 /// Bytes that a row takes, about: to ask for memory once.
@@ -56,7 +57,7 @@ struct Shown {
 ///
 /// # Errors
 /// A picture cannot be encoded.
-pub(super) fn data(subjects: &[Subject<'_>]) -> Result<Vec<u8>> {
+pub(super) fn data(subjects: &[Subject<'_>], course: Option<&Course>) -> Result<Vec<u8>> {
     let sides = sides(subjects);
     let views = subjects
         .par_iter()
@@ -66,7 +67,7 @@ pub(super) fn data(subjects: &[Subject<'_>]) -> Result<Vec<u8>> {
             view(s, cut.as_ref().map(|c| (c, href(c))), &[])
         })
         .collect::<Result<Vec<_>>>()?;
-    whole(subjects, &views, None)
+    whole(subjects, &views, None, course)
 }
 
 /// The data of a page that is served: its pictures have addresses, and what changed stands in it.
@@ -78,11 +79,16 @@ pub(super) fn served(subjects: &[Subject<'_>], live: &Live<'_>) -> Result<Vec<u8
         .par_iter()
         .map(|s| view(s, live.pictures.of(s), live.before))
         .collect::<Result<Vec<_>>>()?;
-    whole(subjects, &views, Some(live))
+    whole(subjects, &views, Some(live), None)
 }
 
 /// The views put together.
-fn whole(subjects: &[Subject<'_>], views: &[Vec<u8>], live: Option<&Live<'_>>) -> Result<Vec<u8>> {
+fn whole(
+    subjects: &[Subject<'_>],
+    views: &[Vec<u8>],
+    live: Option<&Live<'_>>,
+    course: Option<&Course>,
+) -> Result<Vec<u8>> {
     let mut out = Vec::with_capacity(views.iter().map(Vec::len).sum::<usize>() + 65_536);
     out.extend_from_slice(b"{\"version\":");
     tell(&env!("CARGO_PKG_VERSION"), &mut out)?;
@@ -103,6 +109,10 @@ fn whole(subjects: &[Subject<'_>], views: &[Vec<u8>], live: Option<&Live<'_>>) -
         out.extend_from_slice(view);
     }
     out.extend_from_slice(b"]");
+    if let Some(course) = course {
+        out.extend_from_slice(b",\"course\":");
+        tell(course, &mut out)?;
+    }
     if let Some(live) = live {
         out.extend_from_slice(b",\"live\":");
         tell(&live.told, &mut out)?;

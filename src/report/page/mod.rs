@@ -22,13 +22,15 @@ use sha2::{Digest as _, Sha256};
 use crate::error::Result;
 use crate::report::model::Report;
 use crate::report::overlay::{Subject, words};
+use crate::report::progress::Course;
 use crate::report::terminal::file_name;
 use letters::base64;
+pub(in crate::report) use plain::escaped;
 
 /// The page without its parts; `{{name}}` stands for a part.
 const PAGE: &str = include_str!("page.html");
 /// The page's style.
-const STYLE: &str = include_str!("page.css");
+pub(super) const STYLE: &str = include_str!("page.css");
 /// The page's scripts, in the order in which they stand in it; [`LIVE`] stands before the last.
 const SCRIPTS: [&[&str]; 2] = [
     &[
@@ -42,6 +44,7 @@ const SCRIPTS: [&[&str]; 2] = [
         include_str!("script/stage.js"),
         include_str!("script/findings.js"),
         include_str!("script/tables.js"),
+        include_str!("script/course.js"),
     ],
     &[include_str!("script/page.js")],
 ];
@@ -53,12 +56,25 @@ const LIVE: &str = concat!(include_str!("script/changes.js"), include_str!("scri
 /// # Errors
 /// A picture cannot be encoded.
 pub fn page(subjects: &[Subject<'_>]) -> Result<Vec<u8>> {
+    page_with(subjects, None)
+}
+
+/// The same, with the course over earlier checks.
+///
+/// # Errors
+/// As [`page`].
+pub fn page_with(subjects: &[Subject<'_>], course: Option<&Course>) -> Result<Vec<u8>> {
     let Some(report) = subjects.first().map(|s| s.report) else {
         return Ok(Vec::new());
     };
     let mut text = Vec::new();
     plain::plain(report, &mut text);
-    Ok(filled(&title(report), &text, &data::data(subjects)?, false))
+    Ok(filled(
+        &title(report),
+        &text,
+        &data::data(subjects, course)?,
+        false,
+    ))
 }
 
 /// What a check's page is called.

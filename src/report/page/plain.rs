@@ -5,7 +5,7 @@ use crate::report::overlay::words;
 use crate::report::terminal::{clean, file_name};
 
 /// Appends a text so that none of it is markup, neither between tags nor in an attribute.
-pub(super) fn escaped(text: &str, out: &mut Vec<u8>) {
+pub(in crate::report) fn escaped(text: &str, out: &mut Vec<u8>) {
     for c in clean(text).chars() {
         match c {
             '<' => out.extend_from_slice(b"&lt;"),

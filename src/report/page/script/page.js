@@ -110,7 +110,7 @@ const render = (raw) => {
   const parts = make("div", { class: "parts" }, data.live ? [...document.querySelectorAll(".parts > *")] : makeParts(data));
   if (data.live) requestAnimationFrame(() => setTimeout(() => shown === stage && parts.replaceChildren(...makeParts(data))));
   document.title = `${fileName(report.inputs.mesh.path)}: ${VERDICTS[report.verdict].toLowerCase()}`;
-  document.getElementById("page").replaceChildren(hatchings(), ...(data.live ? [liveBar(data)] : []), overview, closer, parts);
+  document.getElementById("page").replaceChildren(hatchings(), ...(data.live ? [liveBar(data)] : []), overview, closer, ...[makeCourse(data)].filter(Boolean), parts);
   let width = 0;
   const arrangeFor = (now) => {
     if (!now || now === width) return;
