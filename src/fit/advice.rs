@@ -13,6 +13,8 @@ const MOST_MOVES: usize = 4;
 const WORTH: f64 = 0.3;
 /// Vertices of a loop that go at least this share of its largest move belong to the move.
 const WITH_IT: f64 = 0.5;
+/// What goes too far has to be taken back by hand: it counts so much more than what is left to do.
+const OVERSHOT: f64 = 4.0;
 /// Distances over which a move fades out, in shares of the height, that are tried.
 const FADES: [f64; 10] = [0.02, 0.03, 0.04, 0.05, 0.06, 0.08, 0.1, 0.13, 0.16, 0.2];
 
@@ -129,6 +131,8 @@ impl Told<'_> {
         let largest = |left: &[(u32, Vector)]| {
             left.iter()
                 .flat_map(|(v, m)| (0..3).map(move |axis| (*v, axis, m[axis])))
+                // What another move does too much is no move of its own.
+                .filter(|(v, axis, m)| m * self.fit.moves[*v as usize][*axis] > 0.0)
                 .max_by(|a, b| a.2.abs().total_cmp(&b.2.abs()))
         };
         let Some((_, _, whole)) = largest(&left) else {
@@ -158,7 +162,9 @@ impl Told<'_> {
             left.iter()
                 .map(|(u, m)| {
                     let far = distance(self.place(v), self.place(*u));
-                    (m[axis] - amount * remains(far, fade * self.height)).powi(2)
+                    let left = m[axis] - amount * remains(far, fade * self.height);
+                    let too_far = if left * amount < 0.0 { OVERSHOT } else { 1.0 };
+                    too_far * left * left
                 })
                 .sum()
         };

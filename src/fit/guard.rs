@@ -2,7 +2,7 @@
 
 use crate::mesh::Mesh;
 use crate::mesh::adjacency::{Adjacency, NONE, Spokes};
-use crate::mesh::crossing::crossings;
+use crate::mesh::crossing::{crossings, is_sliver};
 use crate::mesh::shells::Shells;
 use crate::mesh::vector::{Vector, cross, dot, norm, sub};
 
@@ -12,8 +12,6 @@ use super::slots::Partners;
 const KEPT: [f64; 3] = [0.6, 0.75, 0.9];
 /// Times that moves are taken back in part; then those at faulty faces are taken back whole.
 const TRIES: usize = 16;
-/// A triangle whose double area is less than this share of the square of its longest side is a sliver.
-const SLIVER: f64 = 1e-3;
 /// Moves below this share of the height are none.
 const NO_MOVE: f64 = 1e-9;
 
@@ -78,13 +76,8 @@ fn turns_over(cage: &Mesh, face: usize, places: &[Vector]) -> bool {
             cross(sub(b, a), sub(c, a))
         };
         let (old, new) = (normal(cage.positions()), normal(places));
-        let [a, b, c] = [corners[0], edge[0], edge[1]].map(|v| cage.positions()[v as usize]);
-        let long = [sub(b, a), sub(c, a), sub(c, b)]
-            .map(norm)
-            .into_iter()
-            .fold(0.0, f64::max);
-        // Which way a sliver looks is rounding.
-        norm(old) > SLIVER * long * long && (dot(old, new) < 0.0 || norm(new) == 0.0)
+        let corners = [corners[0], edge[0], edge[1]].map(|v| cage.positions()[v as usize]);
+        !is_sliver(corners) && (dot(old, new) < 0.0 || norm(new) == 0.0)
     })
 }
 

@@ -51,7 +51,7 @@ pub const LEFT_ALONE: f64 = 0.25;
 /// Stiffness of the surface: waves longer than some thirty times this share of the height follow the drawing.
 const STIFF: f64 = 0.002;
 /// What keeps a move small where nothing else is said.
-const STAY: f64 = 1e-5;
+const STAY: f64 = 1e-9;
 /// Largest move where none is given, in shares of the height.
 pub const MOST_MOVE: f64 = 0.15;
 
@@ -154,6 +154,9 @@ pub fn fit(cage: &Mesh, targets: &[Target<'_>], ask: &Ask<'_>) -> Result<Fit> {
         .collect();
     // Vertices that a correction has reached: they are followed until they arrive.
     let mut touched = vec![false; count];
+    // Of these the ones that a correction begins at, and all that it may reach.
+    let mut begun = vec![false; count];
+    let mut free = vec![false; count];
     let mut on_outline = vec![false; count];
     // Places that were pushed within the drawing: when their neighbours have become the outline they must not come back.
     let mut kept: Vec<wanted::Wanted> = Vec::new();
@@ -178,23 +181,29 @@ pub fn fit(cage: &Mesh, targets: &[Target<'_>], ask: &Ask<'_>) -> Result<Fit> {
         let remains: f64 = active().map(|w| w.off * w.off).sum();
         let done = worst <= 0.5 * LEFT_ALONE * ask.tolerance || remains > (1.0 - WORTHWHILE) * left;
         if done || out.rounds == MOST_ROUNDS {
-            out.rest = rest::rest(&seen, targets, ask);
+            out.rest = rest::rest(&seen, &out.moves, targets, ask);
             break;
         }
         left = remains;
         for wanted in seen.iter().flat_map(|s| &s.wanted).filter(|w| w.active) {
-            wanted.each_vertex(|v, share| touched[v as usize] |= share >= wanted::MAIN);
+            wanted.each_vertex(|v, share| {
+                if share >= wanted::MAIN {
+                    touched[v as usize] = true;
+                    // Where a correction fades out others are pulled along: that is no reason to go farther still.
+                    begun[v as usize] |= out.rounds == 0 || !free[v as usize];
+                }
+            });
         }
-        let free = reach::free(cage, &table, &spokes, &touched, partners, ask);
+        free = reach::free(cage, &table, &spokes, &begun, partners, ask);
         let mut all: Vec<&wanted::Wanted> = seen.iter().flat_map(|s| &s.wanted).collect();
         all.extend(kept.iter().filter(|k| k.still_counts(&out.moves, ask.tolerance)));
         let found = solve_round(&plate, partners, &free, &all, &out.moves, ask)?;
         let pushed = seen.iter().flat_map(|s| &s.wanted);
         kept.extend(pushed.filter_map(|w| w.kept(&out.moves)));
         out.moves = found;
+        out.cut = shorten(&mut out.moves, ask.most_move);
         out.rounds += 1;
     }
-    out.cut = shorten(&mut out.moves, ask.most_move);
     for m in &mut out.moves {
         *m = m.map(|c| c * ask.amount);
     }

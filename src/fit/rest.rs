@@ -2,6 +2,7 @@
 
 use super::wanted::{Seen, Wanted};
 use super::{Ask, Target};
+use crate::mesh::vector::{Vector, norm};
 
 /// Less than this share of the tolerance is not told.
 const WORTH_TELLING: f64 = 0.5;
@@ -9,6 +10,8 @@ const WORTH_TELLING: f64 = 0.5;
 const STEPS: f64 = 3.0;
 /// Fewer places are a corner, no stretch.
 const FEWEST: usize = 3;
+/// A move of this share of the largest one has reached it.
+const AT_LIMIT: f64 = 0.99;
 /// A direction counts as up or down from this share on.
 const UPRIGHT: f64 = 0.7;
 /// Heights of two views count as the same within this share of the height.
@@ -47,7 +50,7 @@ pub struct Rest {
 }
 
 /// The stretches that are left, those of each view in the order of the outline.
-pub(super) fn rest(seen: &[Seen], targets: &[Target<'_>], ask: &Ask<'_>) -> Vec<Rest> {
+pub(super) fn rest(seen: &[Seen], moves: &[Vector], targets: &[Target<'_>], ask: &Ask<'_>) -> Vec<Rest> {
     let mut out = Vec::new();
     let near = STEPS * super::wanted::STEP * ask.height;
     for (view, own) in seen.iter().enumerate() {
@@ -68,18 +71,27 @@ pub(super) fn rest(seen: &[Seen], targets: &[Target<'_>], ask: &Ask<'_>) -> Vec<
                 y_from: ys().fold(f64::INFINITY, f64::min),
                 y_to: ys().fold(f64::NEG_INFINITY, f64::max),
                 off: worst.off,
-                reason: reason(worst, view, seen, targets, ask),
+                reason: reason(worst, view, seen, moves, targets, ask),
             });
         }
     }
     out
 }
 
-fn reason(worst: &Wanted, view: usize, seen: &[Seen], targets: &[Target<'_>], ask: &Ask<'_>) -> Reason {
+fn reason(
+    worst: &Wanted,
+    view: usize,
+    seen: &[Seen],
+    moves: &[Vector],
+    targets: &[Target<'_>],
+    ask: &Ask<'_>,
+) -> Reason {
     if worst.spared {
         return Reason::NotAsked;
     }
-    if worst.cut {
+    let at_limit =
+        |s: (u32, f64)| s.1 >= super::wanted::MAIN && norm(moves[s.0 as usize]) > AT_LIMIT * ask.most_move;
+    if worst.shares().any(at_limit) {
         return Reason::TooFar;
     }
     let against = |w: &Wanted| w.off.signum() != worst.off.signum() && w.off.abs() > 0.5 * worst.off.abs();

@@ -16,9 +16,9 @@ use crate::space::{Point, ViewUnits};
 /// Distance of the places that an outline is followed by, in shares of the height.
 pub(super) const STEP: f64 = 0.005;
 /// Rows of the outline: two of them are closer than its places.
-const ROWS: usize = 400;
+const ROWS: usize = 800;
 /// A stretch is corrected if it is off by this share of the tolerance somewhere.
-const WORTH: f64 = 0.5;
+const WORTH: f64 = 0.4;
 /// Directions that differ by more, as a cosine, are those of other parts.
 const ALIKE: f64 = 0.2;
 /// So many places on both sides of a break in the matching are passed over.
@@ -33,6 +33,8 @@ const HIDDEN_REACH: f64 = 0.06;
 pub(super) const MAIN: f64 = 0.1;
 /// Less is no move, in shares of the height.
 pub(super) const NO_MOVE: f64 = 1e-6;
+/// What is kept counts so much less than what is seen: its direction is that of an earlier round.
+const KEPT_WEIGHT: f64 = 0.3;
 /// A place that was pushed within the drawing and lies deeper by this share of the tolerance needs no keeping.
 const KEPT_SLACK: f64 = 0.1;
 /// What agrees is held in the other direction too, by this much less.
@@ -54,8 +56,6 @@ pub(super) struct Wanted {
     pub(super) active: bool,
     /// It is off by more than is left alone, but was not asked for.
     pub(super) spared: bool,
-    /// The correction was cut to the largest move.
-    pub(super) cut: bool,
     /// Length of outline it stands for, in shares of the height, times the view's and the match's weight.
     weight: f64,
     /// Where the place should be, from where it was in the cage as given, if that was said in an earlier round.
@@ -125,6 +125,7 @@ impl Wanted {
     pub(super) fn kept(&self, moves: &[Vector]) -> Option<Self> {
         (self.active && self.off < 0.0).then(|| Self {
             goal: Some(self.target(moves)),
+            weight: KEPT_WEIGHT * self.weight,
             ..self.clone()
         })
     }
@@ -214,14 +215,12 @@ pub(super) fn look(
         .map(|((m, shares), run)| {
             let followed = shares.iter().any(|&(v, s)| s >= MAIN && touched[v as usize]);
             let asked = (target.asked)(m.at);
-            let off = m.off.clamp(-ask.most_move, ask.most_move);
             Wanted {
                 at: m.at,
                 out: m.out,
                 toward: in_space(m.out),
                 across: in_space([-m.out[1], m.out[0]]),
-                cut: off != m.off,
-                off,
+                off: m.off,
                 goal: None,
                 active: asked && (run || followed),
                 spared: run && !asked,

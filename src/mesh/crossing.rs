@@ -2,13 +2,13 @@
 //!
 //! Faces are cut into fans; two triangles cross where an edge of one pierces the inside of the other (after Möller 1997,
 //! by signs of volumes). Triangles are found by a tree of boxes. Faces that share a vertex and faces that lie in one plane
-//! do not count; parts that are shells of their own may overlap, as many figures are built.
+//! do not count, nor do slivers; parts that are shells of their own may overlap, as many figures are built.
 
 use rayon::prelude::*;
 
 use super::Mesh;
 use super::shells::Shells;
-use super::vector::{Vector, cross, dot, sub};
+use super::vector::{Vector, cross, dot, norm, sub};
 
 /// Triangles of a leaf.
 const LEAF: usize = 6;
@@ -130,7 +130,12 @@ pub fn crossings(
     for (f, face) in (0..).zip(mesh.faces()) {
         faces.extend(std::iter::repeat_n(f, face.len() - 2));
     }
-    let triangles: Vec<[u32; 3]> = mesh.triangles().collect();
+    // Which side of a sliver something lies on is rounding.
+    let (faces, triangles): (Vec<u32>, Vec<[u32; 3]>) = faces
+        .into_iter()
+        .zip(mesh.triangles())
+        .filter(|(_, t)| !is_sliver(t.map(|v| mesh.positions()[v as usize])))
+        .unzip();
     let places = |t: usize| triangles[t].map(|v| positions[v as usize]);
     let boxes: Vec<Box3> = (0..triangles.len()).map(|t| Box3::around(&places(t))).collect();
     let tree = Tree::of(&boxes);
@@ -165,6 +170,18 @@ pub fn crossings(
     out.par_sort_unstable();
     out.dedup();
     out
+}
+
+/// A triangle whose double area is less than this share of the square of its longest side is a sliver.
+const SLIVER: f64 = 1e-3;
+
+/// Whether a triangle is so thin that rounding decides which way it looks.
+pub fn is_sliver([a, b, c]: [Vector; 3]) -> bool {
+    let long = [sub(b, a), sub(c, a), sub(c, b)]
+        .map(norm)
+        .into_iter()
+        .fold(0.0, f64::max);
+    norm(cross(sub(b, a), sub(c, a))) <= SLIVER * long * long
 }
 
 fn cross_each_other(a: &[Vector; 3], b: &[Vector; 3]) -> bool {
