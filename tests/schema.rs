@@ -64,7 +64,7 @@ fn every_kind_of_report_is_accepted() {
     let setup = folder.path().join("setup.toml");
     std::fs::write(&setup, drawntrue(&["setup", SHEET]).stdout).expect("written");
     let setup = setup.to_string_lossy();
-    let kinds: [(&str, &[&str]); 11] = [
+    let kinds: [(&str, &[&str]); 12] = [
         ("plain", &[]),
         ("canon", &["--canon", "segments", "--landmarks"]),
         ("other", &["--canon", &other]),
@@ -88,11 +88,30 @@ fn every_kind_of_report_is_accepted() {
             ],
         ),
         ("setup", &["--setup", &setup]),
+        ("advise", &["--advise", "--arms", "drop"]),
     ];
     for (name, options) in kinds {
         let report = checked(&folder.path().join(name), options);
         assert_eq!(report["schema"], "drawntrue.report/1", "{name}");
     }
+    // A fit's report says what moved.
+    let (fit, mesh) = (folder.path().join("fit"), folder.path().join("fitted.obj"));
+    let (to, mesh) = (fit.to_string_lossy(), mesh.to_string_lossy());
+    let done = drawntrue(&[
+        "fit",
+        MESH,
+        "--sheet",
+        SHEET,
+        "--quiet",
+        "--out",
+        &to,
+        "--mesh-out",
+        &mesh,
+    ]);
+    let said = String::from_utf8_lossy(&done.stderr);
+    assert!(matches!(done.status.code(), Some(0 | 1)), "{said}");
+    let report = reports::accepted(&std::fs::read(fit.join("report.json")).expect("a report"));
+    assert!(report["fit"]["moved"].as_u64().is_some_and(|n| n > 0));
     // A second time what is held is used.
     let held = checked(
         &folder.path().join("held"),

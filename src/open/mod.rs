@@ -133,7 +133,7 @@ pub fn image(path: &Path, asked: Asked, setup: &ImageSetup, max_pixels: u64) -> 
 /// The same, of bytes that were read before.
 ///
 /// # Errors
-/// As [`image`].
+/// As [`image()`].
 pub fn image_of(
     bytes: &[u8],
     path: &Path,
