@@ -7,8 +7,6 @@ mod bodies;
 #[path = "sheets/rng.rs"]
 #[allow(dead_code, reason = "other tests use the rest")]
 mod rng;
-#[allow(dead_code, reason = "other tests use the rest")]
-mod shapes;
 
 use bodies::{Build, Wrong, outlines};
 use drawntrue::audit::{Options, examine};

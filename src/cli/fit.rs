@@ -168,7 +168,7 @@ fn told(
     let height = report.figure_height;
     let summaries = |r: &Report| -> BTreeMap<String, Summary> {
         let views = r.views.iter();
-        views.map(|v| (v.name.clone(), v.summary.clone())).collect()
+        views.map(|v| (v.name.clone(), v.summary)).collect()
     };
     let (old, new) = (summaries(report), summaries(&after.report));
     let tolerance = report.settings.tolerance_pct / 100.0 * height;

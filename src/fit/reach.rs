@@ -89,17 +89,13 @@ pub(super) fn free(
         .collect();
     // Once among those at one place, once over to the partners, and once more among those.
     for _ in 0..2 {
-        for v in 0..free.len() {
-            let first = partners.same[v] as usize;
-            free[first] &= free[v];
-        }
-        for v in 0..free.len() {
-            free[v] &= free[partners.same[v] as usize];
+        for (v, &first) in partners.same.iter().enumerate() {
+            free[first as usize] &= free[v];
         }
         let known = free.clone();
-        for v in 0..free.len() {
-            let partner = partners.of[v];
-            free[v] &= partner == NONE || known[partner as usize];
+        let all = free.iter_mut().zip(partners.same).zip(partners.of);
+        for ((free, &first), &partner) in all {
+            *free &= known[first as usize] && (partner == NONE || known[partner as usize]);
         }
     }
     free

@@ -39,7 +39,7 @@ impl Slots {
             of: vec![NONE; free.len()],
             against: vec![false; free.len()],
         };
-        for v in 0..free.len() {
+        for (v, &is_free) in free.iter().enumerate() {
             let first = partners.same[v];
             if (first as usize) < v {
                 out.of[v] = out.of[first as usize];
@@ -47,7 +47,7 @@ impl Slots {
                 continue;
             }
             let partner = partners.first_partner(first);
-            if !free[v] || (axis == 0 && partner == v as u32) {
+            if !is_free || (axis == 0 && partner == v as u32) {
                 continue;
             }
             if partner != NONE && (partner as usize) < v {

@@ -21,6 +21,10 @@ const ROWS: usize = 800;
 const WORTH: f64 = 0.4;
 /// Directions that differ by more, as a cosine, are those of other parts.
 const ALIKE: f64 = 0.2;
+/// A line that turns inward by more than this sine within so many places is a nook: what is read there is off by as much
+/// as the corner is rounded by.
+const NOOK_TURN: f64 = 0.4;
+const NOOK: usize = 3;
 /// So many places on both sides of a break in the matching are passed over.
 const BROKEN: usize = 3;
 /// So many steps along its line a place of the drawing may lie from one of the mesh that stands for it.
@@ -157,6 +161,8 @@ struct Match {
     long: f64,
     /// Places of one ring that follow each other have numbers that do.
     order: usize,
+    /// The drawing turns inward there, as between two parts that meet.
+    nook: bool,
 }
 
 /// Follows one view of the surface. `touched` are the cage vertices that corrections have reached.
@@ -176,6 +182,7 @@ pub(super) fn look(
     let mut matches = Vec::with_capacity(own.places.len());
     let mut used = vec![false; drawn.places.len()];
     let onward = drawn.onward();
+    let nooks = nooks(drawn, &onward);
     for (order, (place, &pair)) in own.places.iter().zip(&found).enumerate() {
         if pair == pairs::NONE {
             continue;
@@ -200,6 +207,7 @@ pub(super) fn look(
                 alike,
                 long: own.stands_for[order],
                 order,
+                nook: nooks[pair],
             });
         }
     }
@@ -245,6 +253,22 @@ fn beyond(place: &Place, drawn: &Traced, onward: &[usize], pair: usize) -> ([f64
     let long = mixed[0].hypot(mixed[1]).max(f64::MIN_POSITIVE);
     let out = mixed.map(|c| c / long);
     (out, (q.x - place.at.x) * out[0] + (q.y - place.at.y) * out[1])
+}
+
+/// For each place of the drawing whether its line turns inward around it.
+fn nooks(drawn: &Traced, onward: &[usize]) -> Vec<bool> {
+    let mut out = vec![false; drawn.places.len()];
+    for first in 0..out.len() {
+        let mut stretch = [first; NOOK + 1];
+        for k in 1..=NOOK {
+            stretch[k] = onward[stretch[k - 1]];
+        }
+        let (a, b) = (drawn.places[first].outward, drawn.places[stretch[NOOK]].outward);
+        if a[0] * b[1] - a[1] * b[0] < -NOOK_TURN {
+            stretch.iter().for_each(|&place| out[place] = true);
+        }
+    }
+    out
 }
 
 /// Lines of the drawing that nothing was matched with and that lie within what the mesh covers, such as the inner sides of
@@ -318,6 +342,7 @@ fn hidden(
                 alike: HIDDEN_ALIKE,
                 long: drawn.stands_for[i],
                 order: first + i,
+                nook: false,
             });
         }
     }
@@ -341,7 +366,8 @@ fn worth_correcting(matches: &[Match], tolerance: f64) -> Vec<bool> {
                 end += 1;
             }
             let own = &matches[first..end];
-            let worth = own.iter().any(|m| m.off.abs() > WORTH * tolerance);
+            let least = |m: &Match| if m.nook { 1.0 } else { WORTH };
+            let worth = own.iter().any(|m| m.off.abs() > least(m) * tolerance);
             out[first..end].fill(worth);
         }
         first = end;
