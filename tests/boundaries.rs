@@ -3,7 +3,14 @@
 use std::path::{Path, PathBuf};
 
 /// Folder, and what it must not use.
-const FORBIDDEN: [(&str, &[&str]); 13] = [
+const FORBIDDEN: [(&str, &[&str]); 14] = [
+    (
+        "fit",
+        &[
+            "sheet", "place", "compare", "check", "audit", "repair", "setup", "report", "arms", "anatomy",
+            "cli",
+        ],
+    ),
     (
         "watch",
         &[
