@@ -337,10 +337,15 @@ fn a_hundred_random_smooth_distortions_come_back() {
                 amount / height
             ));
         }
-        for (p, m) in bent.positions().iter().zip(&found.moves) {
-            if bump.distance(*p) > 2.5 * bump.radius + 0.2 * height {
-                assert!(norm(*m) < 0.001 * height, "{seed}: {p:?} went {m:?}");
-            }
+        // What the distortion did not reach, and a correction of it does not either.
+        let far = |p: Vector| bump.distance(p) > 2.5 * bump.radius + 0.2 * height;
+        let places = bent.positions().iter().zip(&found.moves);
+        let farthest = places
+            .filter(|(p, _)| far(**p))
+            .map(|(_, m)| norm(*m) / height)
+            .fold(0.0, f64::max);
+        if farthest >= 0.001 {
+            missed.push(format!("{seed}: untouched places went {:.2} %", 100.0 * farthest));
         }
         worst = worst.max(after.p95);
         sum += after.p95;

@@ -1,4 +1,10 @@
-//! Takes back as much of a move as would turn a face over or push the surface through itself.
+//! Evens out a move where it would turn a face over or push the surface through itself.
+//!
+//! What folds is a move that differs too much from one vertex to the next. Around each faulty face the moves are averaged with
+//! their neighbours' until the surface goes along as one piece; taking a part of each move back instead would only make the
+//! next one differ more.
+
+use std::collections::HashMap;
 
 use crate::mesh::Mesh;
 use crate::mesh::adjacency::{Adjacency, NONE, Spokes};
@@ -8,14 +14,17 @@ use crate::mesh::vector::{Vector, cross, dot, norm, sub};
 
 use super::slots::Partners;
 
-/// What a vertex of a faulty face, one beside it, and one beside that keep of their moves each time.
-const KEPT: [f64; 3] = [0.6, 0.75, 0.9];
-/// Times that moves are taken back in part; then those at faulty faces are taken back whole.
-const TRIES: usize = 16;
+/// Rings of vertices around a faulty face that are evened out at first; one more every second time.
+const RINGS: usize = 2;
+/// Rounds of averaging each time.
+const AVERAGES: usize = 12;
+/// Times that moves are evened out; then those around faulty faces are taken back whole.
+const TRIES: usize = 12;
 /// Moves below this share of the height are none.
 const NO_MOVE: f64 = 1e-9;
 
-/// Shortens moves until no face turns over and no faces cross that did not before; says how many vertices go less far.
+/// Evens out moves until no face turns over and no faces cross that did not before; says how many vertices go otherwise than
+/// asked.
 pub(super) fn guard(
     cage: &Mesh,
     table: &Adjacency,
@@ -34,6 +43,12 @@ pub(super) fn guard(
         return 0;
     }
     let before = crossings(cage, cage.positions(), partners.same, &shells, |f| touched[f]);
+    let mut twins: HashMap<u32, Vec<u32>> = HashMap::new();
+    for (v, &first) in (0..).zip(partners.same) {
+        if first != v {
+            twins.entry(first).or_insert_with(|| vec![first]).push(v);
+        }
+    }
     let mut held = vec![false; moves.len()];
     for attempt in 0..=TRIES {
         let places: Vec<Vector> = cage
@@ -53,16 +68,19 @@ pub(super) fn guard(
         if faulty.is_empty() {
             break;
         }
-        take_back(
-            cage,
-            table,
-            spokes,
-            partners,
-            moves,
-            &faulty,
-            attempt == TRIES,
-            &mut held,
-        );
+        let region = around(cage, table, spokes, partners, &faulty, RINGS + attempt / 2);
+        if attempt == TRIES {
+            for &v in &region {
+                moves[v as usize] = [0.0; 3];
+            }
+        } else {
+            for _ in 0..AVERAGES {
+                average(&region, &twins, table, spokes, partners, moves);
+            }
+        }
+        for &v in &region {
+            held[v as usize] = true;
+        }
     }
     held.iter().filter(|h| **h).count()
 }
@@ -81,48 +99,77 @@ fn turns_over(cage: &Mesh, face: usize, places: &[Vector]) -> bool {
     })
 }
 
-#[allow(clippy::too_many_arguments, reason = "one step of the loop above")]
-fn take_back(
+/// The vertices of some faces and those up to so many rings around them, with all at their places and their partners;
+/// ascending.
+fn around(
     cage: &Mesh,
     table: &Adjacency,
     spokes: &Spokes,
     partners: Partners<'_>,
-    moves: &mut [Vector],
-    faulty: &[u32],
-    whole: bool,
-    held: &mut [bool],
-) {
-    let mut kept = vec![1.0_f64; moves.len()];
-    let mut ring: Vec<u32> = faulty
+    faces: &[u32],
+    rings: usize,
+) -> Vec<u32> {
+    let mut inside = vec![false; cage.positions().len()];
+    let mut ring: Vec<u32> = faces
         .iter()
         .flat_map(|&f| cage.face(f as usize).iter().copied())
         .collect();
-    for share in KEPT {
-        ring.sort_unstable();
-        ring.dedup();
-        let share = if whole { 0.0 } else { share };
-        for &v in &ring {
-            kept[v as usize] = kept[v as usize].min(share);
-        }
+    for _ in 0..=rings {
+        ring.retain(|&v| !std::mem::replace(&mut inside[v as usize], true));
         ring = ring.iter().flat_map(|&v| spokes.neighbours(table, v)).collect();
     }
-    for v in 0..moves.len() {
-        let first = partners.same[v] as usize;
-        kept[first] = kept[first].min(kept[v]);
-    }
-    for v in 0..moves.len() {
-        kept[v] = kept[v].min(kept[partners.same[v] as usize]);
-    }
-    for v in 0..moves.len() {
-        let partner = partners.of[v];
-        let share = if partner == NONE {
-            kept[v]
-        } else {
-            kept[v].min(kept[partner as usize])
-        };
-        if share < 1.0 {
-            held[v] |= moves[v] != [0.0; 3];
-            moves[v] = moves[v].map(|c| c * share);
+    let known: Vec<usize> = (0..inside.len()).filter(|v| inside[*v]).collect();
+    for v in known {
+        inside[partners.same[v] as usize] = true;
+        if partners.of[v] != NONE {
+            inside[partners.of[v] as usize] = true;
         }
+    }
+    (0..inside.len() as u32)
+        .filter(|&v| inside[v as usize] || inside[partners.same[v as usize] as usize])
+        .collect()
+}
+
+/// Gives each vertex of a region the mean move of its neighbours, those at one place the same, mirrored ones mirrored.
+fn average(
+    region: &[u32],
+    twins: &HashMap<u32, Vec<u32>>,
+    table: &Adjacency,
+    spokes: &Spokes,
+    partners: Partners<'_>,
+    moves: &mut [Vector],
+) {
+    let before: Vec<(u32, Vector)> = region
+        .iter()
+        .map(|&v| {
+            let first = partners.same[v as usize];
+            let own = [v];
+            let all = twins.get(&first).map_or(&own[..], Vec::as_slice);
+            let others = all
+                .iter()
+                .flat_map(|&u| spokes.neighbours(table, u))
+                .filter(|&u| partners.same[u as usize] != first);
+            let (mut sum, mut count) = (moves[v as usize], 1.0);
+            for u in others {
+                (0..3).for_each(|i| sum[i] += moves[u as usize][i]);
+                count += 1.0;
+            }
+            (v, sum.map(|c| c / count))
+        })
+        .collect();
+    for (v, m) in before {
+        moves[v as usize] = m;
+    }
+    for &v in region {
+        let partner = partners.of[v as usize];
+        if partner == v {
+            moves[v as usize][0] = 0.0;
+        } else if partner != NONE && partner > v {
+            let [x, y, z] = moves[v as usize];
+            moves[partner as usize] = [-x, y, z];
+        }
+    }
+    for &v in region {
+        moves[v as usize] = moves[partners.same[v as usize] as usize];
     }
 }

@@ -189,8 +189,10 @@ pub fn fit(cage: &Mesh, targets: &[Target<'_>], ask: &Ask<'_>) -> Result<Fit> {
             wanted.each_vertex(|v, share| {
                 if share >= wanted::MAIN {
                     touched[v as usize] = true;
-                    // Where a correction fades out others are pulled along: that is no reason to go farther still.
-                    begun[v as usize] |= out.rounds == 0 || !free[v as usize];
+                    // Where a correction fades out others are pulled along: that is no reason to go farther still, but for
+                    // what only now can be seen, such as the inner sides of legs that touched.
+                    let anew = !free[v as usize] && wanted.off.abs() > ask.tolerance;
+                    begun[v as usize] |= out.rounds == 0 || anew;
                 }
             });
         }

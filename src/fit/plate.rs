@@ -44,7 +44,11 @@ impl Plate {
         for a in &mut area {
             *a = a.max(LEAST_AREA * mean).max(f64::MIN_POSITIVE);
         }
-        let border = |e: usize| table.uses(e).len() != 2;
+        // An edge without length bounds nothing: its ends go together.
+        let border = |e: usize| {
+            let [a, b] = table.edges()[e];
+            table.uses(e).len() != 2 && at(a) != at(b)
+        };
         let mut on_border = vec![false; count];
         let mut degree = vec![0_u32; count + 1];
         for (e, ends) in table.edges().iter().enumerate() {
