@@ -11,7 +11,7 @@ use crate::report::page::{STYLE, escaped};
 /// What is added to the page's style.
 const OWN_STYLE: &str = include_str!("cast.css");
 /// Largest picture, bytes, that the page carries; a larger one lies beside it.
-pub(super) const MOST_CARRIED: usize = 6 << 20;
+pub(super) const MOST_CARRIED: usize = 1 << 20;
 
 /// The page of a cast. `lineup` is the picture of all characters, where it is small enough to be carried.
 ///

@@ -180,6 +180,34 @@ const smoothPart = (data) => {
   );
 };
 
+/** What a fit did, where this mesh came of one. */
+const fitPart = (data) => {
+  const { fit } = data.report;
+  if (!fit) return null;
+  const views = data.views.filter(({ meta }) => fit.before[meta.name] && fit.after[meta.name]);
+  const said = [
+    `${plural(fit.moved, "vertex", "vertices")} moved, the farthest by ${measure(fit.largest_move)}; ${fit.unmeasured} of them are on no outline: they went along and were not measured.`,
+    ...fit.arms.map((a) => `${a.side} arm ${a.shortened > 0 ? "shortened" : "lengthened"} by ${measure(Math.abs(a.shortened))}.`),
+    ...(fit.cut ? [`${plural(fit.cut, "vertex", "vertices")} would go farther than ${measure(fit.max_move)}.`] : []),
+    ...(fit.held_back ? [`${plural(fit.held_back, "vertex", "vertices")} went with their neighbours, so that no face turns over and nothing goes through itself.`] : []),
+    ...fit.rest.map((r) => `Left: ${clean(r.text)}.`),
+    ...fit.worse.map((w) => `${clean(w)}.`),
+  ];
+  return part(
+    "The fit that made this mesh",
+    table(
+      "How far mesh and drawing lie apart in each view, before and after",
+      ["View", "Outlines apart before, mean", "95 % within", "after, mean", "95 % within", "Rows outside before", "after"],
+      views.map(({ meta }) => {
+        const [a, b] = [fit.before[meta.name], fit.after[meta.name]];
+        return [viewTitle(meta), length(a.contour_mean), length(a.contour_p95), length(b.contour_mean), length(b.contour_p95), String(a.rows_outside), String(b.rows_outside)];
+      }),
+      { class: "numbers" },
+    ),
+    notes(said),
+  );
+};
+
 const auditPart = (data) => {
   const audit = data.report.mesh_audit;
   const { mesh } = data.report.inputs;
@@ -276,4 +304,4 @@ const settingsPart = (data) => {
   );
 };
 
-const makeParts = (data) => [figuresPart, heightsPart, canonPart, armsPart, smoothPart, auditPart, readingPart, settingsPart].map((p) => p(data)).filter(Boolean);
+const makeParts = (data) => [figuresPart, heightsPart, canonPart, armsPart, smoothPart, fitPart, auditPart, readingPart, settingsPart].map((p) => p(data)).filter(Boolean);
