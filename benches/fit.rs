@@ -107,7 +107,9 @@ fn figures(name: &str, quads: usize, smoothing: Option<Smoothing>) {
 
 fn main() {
     let quads = std::env::args().find_map(|a| a.parse().ok()).unwrap_or(200_000);
-    println!("load; ms elapsed / of processors; bytes a vertex; 95th percentile of the outline, percent of the height");
+    println!(
+        "load; ms elapsed / of processors; bytes a vertex; 95th percentile of the outline, percent of the height"
+    );
     figures("5,000 quads, smoothed twice", 5_000, Some(Smoothing::Steps(2)));
     figures("as they are", quads, None);
 }

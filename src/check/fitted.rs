@@ -179,7 +179,7 @@ pub fn fitted(mesh: &Mesh, checked: &Checked, ask: &FitAsk<'_>) -> Result<Fitted
         Some(_) => lengthened.clone(),
         None => checked.stands.arms.done(&lengthened, &found),
     };
-    let mut made = fit_posed(&posed, counting.as_deref(), &partners, &before.same, checked, ask)?;
+    let made = fit_posed(&posed, counting.as_deref(), &partners, &before.same, checked, ask)?;
     let turns = |v: usize| -> f64 {
         if counting.is_some() {
             return 0.0;
@@ -200,7 +200,6 @@ pub fn fitted(mesh: &Mesh, checked: &Checked, ask: &FitAsk<'_>) -> Result<Fitted
         })
         .collect();
     keep_mirrored(&mut moves, &partners);
-    made.cut = made.cut.min(moves.len());
     let plane = before.plane.map_or(0.0, |p| p.x);
     let exact = exact_pairs(&upright, &partners, plane);
     let new = sums(upright.positions(), &moves);

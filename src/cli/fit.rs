@@ -91,7 +91,6 @@ pub(super) fn run(arguments: &FitArguments) -> Result<u8> {
     progress.done();
     let worse = after.report.fit.as_ref().is_some_and(|f| !f.worse.is_empty());
     if !quiet {
-        super::print_notes(&[], None)?;
         super::print(&summary(&after.report, super::style()))?;
         super::print(&described(&after.report))?;
         let names: Vec<String> = written

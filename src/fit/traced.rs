@@ -59,7 +59,7 @@ impl Traced {
         self.starts.windows(2).map(|w| w[0]..w[1])
     }
 
-    /// For each place the one so many steps further on its ring.
+    /// For each place the next one on its ring.
     pub(super) fn onward(&self) -> Vec<usize> {
         let mut next = Vec::with_capacity(self.places.len());
         for ring in self.rings() {

@@ -10,7 +10,7 @@ use crate::mesh::Mesh;
 use crate::mesh::vector::Vector;
 use crate::profile::Outline;
 use crate::silhouette::{Azimuth, OnRim, Rim, Silhouette};
-use crate::smooth::{Plan, Stencil};
+use crate::smooth::{Plan, Stencil, summed};
 use crate::space::{Point, ViewUnits};
 
 /// Distance of the places that an outline is followed by, in shares of the height.
@@ -397,19 +397,12 @@ fn shares(surface: &Mesh, plan: Option<&Plan>, rim: &Rim, matches: &[Match]) -> 
     matches
         .iter()
         .map(|m| {
-            let mut sum: Vec<(u32, f64)> = ends(m)
-                .iter()
-                .flat_map(|(v, share)| of[v].iter().map(move |&(u, s)| (u, share * s)))
-                .collect();
-            sum.sort_by_key(|s| s.0);
-            sum.dedup_by(|next, kept| {
-                let same = next.0 == kept.0;
-                if same {
-                    kept.1 += next.1;
-                }
-                same
-            });
-            sum
+            let all = ends(m);
+            let all = all.iter();
+            summed(
+                all.flat_map(|(v, share)| of[v].iter().map(move |&(u, s)| (u, share * s)))
+                    .collect(),
+            )
         })
         .collect()
 }

@@ -13,6 +13,7 @@ mod topology;
 mod values;
 
 pub use stencils::Stencil;
+pub(crate) use stencils::summed;
 pub use topology::{Crease, Topology};
 pub use values::Values;
 

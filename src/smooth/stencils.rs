@@ -42,7 +42,8 @@ fn add(sum: &mut Stencil, shares: &Stencil, by: f64) {
     sum.extend(shares.iter().map(|&(v, s)| (v, by * s)));
 }
 
-fn summed(mut shares: Stencil) -> Stencil {
+/// Shares of which some are of one vertex, put in order.
+pub(crate) fn summed(mut shares: Stencil) -> Stencil {
     shares.sort_by_key(|s| s.0);
     shares.dedup_by(|next, kept| {
         let same = next.0 == kept.0;
