@@ -140,6 +140,24 @@ mod tests {
     use crate::report::number::RESOLUTION;
     use crate::report::sample::{self, Scene};
 
+    /// The scripts become one module, in which a name can be given once.
+    #[test]
+    fn no_name_is_given_twice() {
+        let scripts = [SCRIPTS[0], SCRIPTS[1], &[LIVE]].concat().concat();
+        let names = scripts.lines().filter_map(|line| {
+            let words: Vec<&str> = line.splitn(3, ' ').collect();
+            match words[..] {
+                ["const" | "let" | "function" | "class", name, _] if line.starts_with(words[0]) => Some(name),
+                _ => None,
+            }
+        });
+        let mut names: Vec<&str> = names.collect();
+        assert!(names.len() > 50);
+        names.sort_unstable();
+        let twice: Vec<_> = names.windows(2).filter(|n| n[0] == n[1]).collect();
+        assert!(twice.is_empty(), "{twice:?}");
+    }
+
     fn subject(scene: &Scene) -> Subject<'_> {
         Subject {
             report: &scene.report,

@@ -9,7 +9,6 @@ const changesOf = (live) => (compared.since === "pin" ? live.since_pin : live.si
 /** The mesh's outline in the version that is compared with. */
 const wasOf = (live, view) => (changesOf(live) ? (compared.since === "pin" ? view.pinned : view.before) : "") || "";
 
-const FARES = { new: "New", worse: "Worse", better: "Better", gone: "Gone", stayed: "Stayed" };
 
 /** The side of a place: −1 left, 1 right, 0 both or along a gap. */
 const sideOf = (edge) => ({ left: -1, right: 1 })[edge] ?? 0;

@@ -3,7 +3,6 @@
 /** Which check changes are counted from; it outlives a change of the data. */
 const counted_from = { number: null };
 
-const FARES = { new: "New", worse: "Worse", better: "Better", gone: "Gone", stayed: "Stayed" };
 
 const pointName = (p) => `No. ${p.number}${p.name ? `, ${clean(p.name)}` : ""}${p.time ? `, ${p.time.slice(0, 10)}` : ", this one"}`;
 

@@ -74,3 +74,6 @@ const remarksOf = (finding) => {
   }
   return out;
 };
+
+/** What became of a place or a finding from one version to another, in words. */
+const FARES = { new: "New", worse: "Worse", better: "Better", gone: "Gone", stayed: "Stayed" };
