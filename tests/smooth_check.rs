@@ -1,5 +1,7 @@
 //! A check of the smoothed surface: which surface decides, and what the other one says.
 
+#[path = "watch/program.rs"]
+mod program;
 #[allow(dead_code, reason = "other tests use the rest")]
 mod reports;
 
@@ -206,4 +208,66 @@ fn where_smoothing_thins_a_cage_that_is_on_model_is_said_with_how_much_it_takes(
             .lost
             .is_empty()
     );
+}
+
+/// The cage beside the smoothed surface stands as that does, whichever way the file's axes point.
+#[test]
+fn a_mesh_that_stands_along_z_is_turned_upright_once() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = |name: &str| folder.path().join(name).to_string_lossy().into_owned();
+    for view in ["front.png", "side.png"] {
+        std::fs::write(path(view), program::drawing(600)).expect("written");
+    }
+    let upright = program::pillar(program::drawn);
+    let lying: String = upright
+        .lines()
+        .map(|line| {
+            let words: Vec<&str> = line.split(' ').collect();
+            match words[..] {
+                // Up is z, the figure looks along -y.
+                ["v", x, y, z] => format!("v {x} {} {y}\n", -z.parse::<f64>().expect("a number")),
+                _ => format!("{line}\n"),
+            }
+        })
+        .collect();
+    let views = |name: &str, text: &str, axes: &[&str]| {
+        let mesh = path(name);
+        std::fs::write(&mesh, text).expect("written");
+        let (front, side, out) = (path("front.png"), path("side.png"), path(&format!("{name}-out")));
+        let arguments = [
+            "check",
+            &mesh,
+            "--front",
+            &front,
+            "--side",
+            &side,
+            "--smooth",
+            "1",
+            "--no-page",
+            "--out",
+            &out,
+        ];
+        let done = run(&[&arguments[..], axes].concat());
+        assert!(
+            done.status.code() < Some(2),
+            "{}",
+            String::from_utf8_lossy(&done.stderr)
+        );
+        let text = std::fs::read(Path::new(&out).join("report.json")).expect("the report");
+        reports::accepted(&text)["views"].clone()
+    };
+    let (one, other) = (
+        views("y.obj", &upright, &[]),
+        views("z.obj", &lying, &["--up", "z"]),
+    );
+    for (a, b) in one
+        .as_array()
+        .expect("views")
+        .iter()
+        .zip(other.as_array().expect("views"))
+    {
+        assert!(!a["other_surface"].is_null());
+        assert_eq!(a["other_surface"], b["other_surface"]);
+        assert_eq!(a["summary"], b["summary"]);
+    }
 }

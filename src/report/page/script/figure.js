@@ -22,9 +22,8 @@ const hatchings = () =>
     ),
   );
 
-/** Where an edge belongs: an arrow with its tip there, its tail behind where the edge is now. */
-const arrow = (place, { from, to }) => {
-  const [a, b] = [from, to].map(([x, y]) => [place.x(x), place.y(y)]);
+/** An arrow with its tip at `b`, its tail behind `a`, in pixels. */
+const arrowFrom = (a, b) => {
   const long = Math.hypot(b[0] - a[0], b[1] - a[1]) || 1;
   const [dx, dy] = [(b[0] - a[0]) / long, (b[1] - a[1]) / long];
   const back = (d, aside) => `${b[0] - d * dx - aside * dy} ${b[1] - d * dy + aside * dx}`;
@@ -32,6 +31,9 @@ const arrow = (place, { from, to }) => {
   const head = `M${back(0, 0)}L${back(7.5, 3.6)}L${back(7.5, -3.6)}z`;
   return draw("g", { class: "arrow" }, draw("path", { class: "arrow-halo", d: shaft + head }), draw("path", { class: "arrow-shaft", d: shaft }), draw("path", { class: "arrow-head", d: head }));
 };
+
+/** Where an edge belongs: the arrow's tip lies there, its tail behind where the edge is now. */
+const arrow = (place, { from, to }) => arrowFrom(...[from, to].map(([x, y]) => [place.x(x), place.y(y)]));
 
 /** A figure in a drawing. `id` is its own among all figures of the page. */
 const makeFigure = (view, id, tolerance) => {

@@ -57,9 +57,10 @@ const makeFinding = (finding, data, goTo) => {
         data.live && changeOf(data, finding, view),
         lines.map((l) => make("span", { class: "finding-lines" }, l)),
         remarksOf(finding).map((r) => make("span", { class: "finding-lines" }, capital(r))),
-        (report.advice ?? [])
-          .filter((a) => a.finding === finding.number || a.finding === twinNumber)
-          .map((a) => make("span", { class: "finding-lines to-move" }, `Move ${clean(a.text)}`)),
+        // Front and back view ask for the same moves.
+        [...new Set((report.advice ?? []).filter((a) => [finding.number, twinNumber].includes(a.finding)).map((a) => clean(a.text)))].map((text) =>
+          make("span", { class: "finding-lines" }, `Move ${text}`),
+        ),
         extentBar(finding, data),
       ),
     ),

@@ -35,6 +35,7 @@ const legend = (data) => {
     make("li", {}, line("drawing"), "drawing"),
     make("li", {}, swatch("over"), "mesh sticks out"),
     make("li", {}, swatch("under"), "mesh falls short"),
+    data.views.some((v) => v.compared.arrows?.length) ? make("li", {}, draw("svg", { class: "sample", viewBox: "0 0 30 12", "aria-hidden": "true" }, arrowFrom([13, 6], [29, 6])), "where the edge belongs") : null,
     data.all.length ? make("li", { class: "of-bars" }, make("span", { class: "limit-mark", "aria-hidden": "true" }), "in the bars: the tolerance") : null,
   );
 };
