@@ -49,9 +49,9 @@ impl Only {
     pub fn parse(asked: &[String], checked: &Checked, mesh: &Mesh) -> Result<Self> {
         let mut out = Self::default();
         let views: Vec<&str> = checked.report.views.iter().map(|v| v.name.as_str()).collect();
-        let mut parts: Vec<&str> = findings(checked)
-            .flat_map(|(_, f)| f.parts.iter().copied())
-            .collect();
+        let rows = checked.report.views.iter().flat_map(|v| &v.rows);
+        let mut parts: Vec<&str> = rows.flat_map(|r| r.spans.iter().map(|s| s.part)).collect();
+        parts.extend(findings(checked).flat_map(|(_, f)| f.parts.iter().copied()));
         parts.sort_unstable();
         parts.dedup();
         let groups: Vec<&str> = mesh.groups().iter().map(|g| g.name.as_str()).collect();
@@ -82,7 +82,7 @@ impl Only {
                 return Err(Error::new(format!("nothing is called {name}")).advise(format!(
                     "give the number of a finding{}{}{}",
                     list("views", &views),
-                    list("parts that are off", &parts),
+                    list("parts", &parts),
                     list("groups", &groups)
                 )));
             }

@@ -466,7 +466,6 @@ pub(super) struct Opened {
 
 /// Opens what a check looks at.
 pub(super) fn opened(arguments: &CheckArguments, case: &Case, progress: &Progress) -> Result<Opened> {
-    files::prepare(&arguments.out)?;
     progress.step("reading mesh and drawing");
     let (mesh, sheets) = rayon::join(
         || arguments.read_mesh(&case.settings),

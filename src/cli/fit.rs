@@ -19,6 +19,7 @@ use crate::mesh::Mesh;
 use crate::mesh::axes::turn_upright;
 use crate::mesh::obj::rewrite::{Edits, FaceEdit, rewrite};
 use crate::open::{self, OpenMesh};
+use crate::report::files;
 use crate::report::model::{ArmFit, FitReport, Report, RestReport, Summary};
 use crate::report::terminal::{self, summary};
 
@@ -58,6 +59,7 @@ pub(super) fn run(arguments: &FitArguments) -> Result<u8> {
     let progress = Progress::new(!quiet);
     let asked = &arguments.check;
     let case = asked.case()?;
+    files::prepare(&asked.out)?;
     let Opened {
         mesh,
         pictures,
