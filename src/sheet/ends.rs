@@ -94,6 +94,9 @@ pub fn join(marks: &Runs, figure: f64) -> Vec<Bridge> {
 /// The first `straight` bridges, and those of the others that part outside from inside once all are drawn: hatching has
 /// many ends that stop short of strokes.
 fn needed(marks: &Runs, bridges: &[Bridge], straight: usize) -> Vec<Bridge> {
+    if bridges.len() <= straight {
+        return bridges.to_vec();
+    }
     let extra: Vec<(usize, Run)> = bridges.iter().flat_map(|b| b.runs(BRIDGE)).collect();
     let drawn = marks.with(&extra);
     let open = figures::outside(&drawn);
@@ -304,17 +307,29 @@ fn to_stroke(mask: &Mask, end: &End, index: usize, limit: f64) -> Option<Link> {
     })
 }
 
-/// The thinned neighbours of a cell.
-fn around(mask: &Mask, thin: &[bool], i: usize) -> Vec<usize> {
-    let (w, h) = (mask.width, mask.height);
-    let (x, y) = (i % w, i / w);
-    let mut out = Vec::with_capacity(8);
-    for ny in y.saturating_sub(1)..(y + 2).min(h) {
-        for nx in x.saturating_sub(1)..(x + 2).min(w) {
-            let j = ny * w + nx;
-            if j != i && thin[j] {
-                out.push(j);
-            }
+/// Some of a cell's eight neighbours.
+#[derive(Default)]
+struct Around {
+    cells: [usize; 8],
+    count: usize,
+}
+
+impl std::ops::Deref for Around {
+    type Target = [usize];
+
+    fn deref(&self) -> &[usize] {
+        &self.cells[..self.count]
+    }
+}
+
+/// The thinned neighbours of a cell, row after row. No cell of the border is left by thinning.
+fn around(mask: &Mask, thin: &[bool], i: usize) -> Around {
+    let w = mask.width;
+    let mut out = Around::default();
+    for j in [i - w - 1, i - w, i - w + 1, i - 1, i + 1, i + w - 1, i + w, i + w + 1] {
+        if thin[j] {
+            out.cells[out.count] = j;
+            out.count += 1;
         }
     }
     out
@@ -330,7 +345,7 @@ fn steps(w: usize, a: usize, b: usize) -> usize {
 fn tail(mask: &Mask, thin: &[bool], i: usize, length: usize) -> Option<(Vec<usize>, bool)> {
     let w = mask.width;
     // One neighbour, or two that touch each other: the line stops here.
-    match around(mask, thin, i)[..] {
+    match *around(mask, thin, i) {
         [_] => {}
         [a, b] if steps(w, a, b) == 1 => {}
         _ => return None,
@@ -340,7 +355,8 @@ fn tail(mask: &Mask, thin: &[bool], i: usize, length: usize) -> Option<(Vec<usiz
         let last = tail[tail.len() - 1];
         let before = tail.len().checked_sub(2).map(|k| around(mask, thin, tail[k]));
         let next: Vec<usize> = around(mask, thin, last)
-            .into_iter()
+            .iter()
+            .copied()
             .filter(|n| !tail.contains(n) && before.as_ref().is_none_or(|b| !b.contains(n)))
             .collect();
         match next[..] {
@@ -418,6 +434,27 @@ fn tip_of(mask: &Mask, from: [f64; 2], towards: [f64; 2], most: usize) -> [f64; 
     at
 }
 
+/// Whether Zhang and Suen's thinning takes a cell away in the first and in the second step of a round, by its neighbours: a
+/// bit each, north first, then clockwise.
+const TAKEN: [[bool; 2]; 256] = {
+    let mut out = [[false; 2]; 256];
+    let mut around = 0usize;
+    while around < 256 {
+        let n = around as u8;
+        // Changes from unmarked to marked on the way around.
+        let turns = (!n & n.rotate_right(1)).count_ones();
+        if 2 <= n.count_ones() && n.count_ones() <= 6 && turns == 1 {
+            let [north, east, south, west] = [n & 1 > 0, n & 4 > 0, n & 16 > 0, n & 64 > 0];
+            out[around] = [
+                !(east && south && (north || west)),
+                !(north && west && (east || south)),
+            ];
+        }
+        around += 1;
+    }
+    out
+};
+
 /// Zhang and Suen's thinning of the marked cells, at most so many rounds: what is thicker is a fill and has no ends.
 /// What remains, as a grid and as a list.
 fn thinned(mask: &Mask, mut cells: Vec<usize>, rounds: usize) -> (Vec<bool>, Vec<usize>) {
@@ -436,26 +473,16 @@ fn thinned(mask: &Mask, mut cells: Vec<usize>, rounds: usize) -> (Vec<bool>, Vec
         for step in 0..2 {
             removed.clear();
             for &i in &cells {
-                // North, then clockwise.
-                let n = [
-                    i - w,
-                    i - w + 1,
-                    i + 1,
-                    i + w + 1,
-                    i + w,
-                    i + w - 1,
-                    i - 1,
-                    i - w - 1,
-                ]
-                .map(|k| on[k]);
-                let count = n.iter().filter(|v| **v).count();
-                let turns = (0..8).filter(|&k| !n[k] && n[(k + 1) % 8]).count();
-                let sides = if step == 0 {
-                    !(n[2] && n[4] && (n[0] || n[6]))
-                } else {
-                    !(n[0] && n[6] && (n[2] || n[4]))
-                };
-                if (2..=6).contains(&count) && turns == 1 && sides {
+                let (above, here, below) = (&on[i - w - 1..], &on[i - 1..], &on[i + w - 1..]);
+                let around = u8::from(above[1])
+                    | u8::from(above[2]) << 1
+                    | u8::from(here[2]) << 2
+                    | u8::from(below[2]) << 3
+                    | u8::from(below[1]) << 4
+                    | u8::from(below[0]) << 5
+                    | u8::from(here[0]) << 6
+                    | u8::from(above[0]) << 7;
+                if TAKEN[usize::from(around)][step] {
                     removed.push(i);
                 }
             }

@@ -5,6 +5,7 @@ use super::edge::Seen;
 use super::figures::{Pocket, Region};
 use super::runs::{Joined, Labels, Run, Runs};
 use super::slits::erode;
+use super::strip::framed;
 use super::tone::Departure;
 use crate::profile::Outline;
 use crate::space::{Point, Upright};
@@ -257,6 +258,7 @@ impl Evidence {
     ) -> Self {
         let height = region.height() as f64 * scale;
         let all = || seen.iter().flatten();
+        let filled = sheet.filled(region);
         let total = all().count().max(1) as f64;
         let share = |n: usize| n as f64 / total;
         let perimeter = outline.perimeter().max(1.0);
@@ -279,13 +281,13 @@ impl Evidence {
         Self {
             disturbed: share(all().filter(|s| !s.clean).count()),
             pale: longest(seen, |s| bad(s, line_px) && s.peak < PALE * usual) * spacing / height,
-            blot: if sheet.filled(region) < BARE {
+            blot: if filled < BARE {
                 longest(seen, |s| line_px > 0.0 && !lined(s, line_px)) * spacing / height
             } else {
                 0.0
             },
             elsewhere: sheet.elsewhere,
-            flat: if line_px > 0.0 && sheet.filled(region) >= BARE {
+            flat: if line_px > 0.0 && filled >= BARE {
                 flat(outline, seen, |s| !lined(s, line_px) && s.peak < CUT_EDGE * usual)
             } else {
                 0.0
@@ -360,22 +362,7 @@ impl Evidence {
 fn halves(region: &Region) -> f64 {
     let height = region.height() as f64;
     let half = ((NECK * height) as u32).max(1);
-    let pad = half + 1;
-    let x0 = region.bounds[0] as u32;
-    let empty = || std::iter::repeat_n(Vec::new(), pad as usize);
-    let shift = |row: &Vec<Run>| -> Vec<Run> {
-        row.iter()
-            .map(|r| Run {
-                x0: r.x0 - x0 + pad,
-                x1: r.x1 - x0 + pad,
-            })
-            .collect()
-    };
-    let rows: Vec<Vec<Run>> = empty()
-        .chain(region.rows.iter().map(shift))
-        .chain(empty())
-        .collect();
-    let eroded = erode(&Runs::from_rows(region.width() + 2 * pad as usize, &rows), half);
+    let eroded = erode(&framed(region, half + 1), half);
     let labels = eroded.labels(Joined::Four);
     let mut ends = vec![(usize::MAX, 0usize); labels.count];
     for y in 0..eroded.height() {

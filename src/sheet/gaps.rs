@@ -10,7 +10,8 @@
 //! narrow place and are never closed.
 
 use super::figures;
-use super::runs::{Joined, Run, Runs};
+use super::runs::{Joined, Run, Runs, push_joined};
+use super::slits::dilate;
 
 /// Rows of the reduced mask.
 const REDUCED_ROWS: usize = 760;
@@ -97,8 +98,33 @@ pub(super) struct Reduced {
     pub(super) marked: Vec<bool>,
 }
 
-fn reduce(marks: &Runs, rows: usize) -> Reduced {
-    reduce_by(marks, (marks.height() / rows).max(1))
+/// The mask reduced to about so many rows, as runs, and by how much.
+fn reduced_runs(marks: &Runs, rows: usize) -> (Runs, usize) {
+    let f = (marks.height() / rows).max(1);
+    if f == 1 {
+        return (marks.clone(), 1);
+    }
+    let (width, height) = (
+        (marks.width as usize).div_ceil(f),
+        marks.height().div_ceil(f),
+    );
+    let cells = |r: &Run| Run {
+        x0: r.x0 / f as u32,
+        x1: (r.x1 - 1) / f as u32 + 1,
+    };
+    let reduced = Runs::build(width, height, |y, out| {
+        let rows = y * f..((y + 1) * f).min(marks.height());
+        let mut all: Vec<Run> = rows.flat_map(|y| marks.row(y).iter().map(cells)).collect();
+        all.sort_unstable_by_key(|r| r.x0);
+        push_joined(all.into_iter(), out);
+    });
+    (reduced, f)
+}
+
+/// Columns or rows of a reduced mask whose middle pixel lies in `from..to` of the full one: those up to `to` less those up
+/// to `from`.
+fn cell_of(pixel: u32, f: usize) -> u32 {
+    (pixel as usize).saturating_sub(f / 2).div_ceil(f) as u32
 }
 
 fn reduce_by(marks: &Runs, factor: usize) -> Reduced {
@@ -124,23 +150,29 @@ fn reduce_by(marks: &Runs, factor: usize) -> Reduced {
 /// Whether the outside reaches places that the reduced mask encloses: through a slit too narrow to show in it.
 /// Returns the radius of the closing that shuts such slits.
 pub fn slits(marks: &Runs, reached: &Runs) -> Option<u32> {
-    let mask = reduce(marks, REDUCED_ROWS);
-    let open = outside(&mask.marked, mask.width, mask.height);
-    let f = mask.factor;
-    let mut lost = 0usize;
-    for y in 0..mask.height {
-        let row = reached.row((y * f + f / 2).min(marks.height() - 1));
-        let mut k = 0;
-        for x in 0..mask.width {
-            let px = (x * f + f / 2) as u32;
-            while k < row.len() && row[k].x1 <= px {
-                k += 1;
+    let (mask, f) = reduced_runs(marks, REDUCED_ROWS);
+    if f == 1 {
+        // Nothing is lost in a mask that is not reduced.
+        return None;
+    }
+    let enclosed = figures::outside(&mask).union(&mask).complement();
+    (behind(&enclosed, f, reached) > SLIT_CELLS).then_some(f as u32)
+}
+
+/// How many cells of a mask reduced by `f` have their middle where the outside reaches.
+fn behind(cells: &Runs, f: usize, reached: &Runs) -> usize {
+    let mut count = 0usize;
+    for y in 0..cells.height() {
+        let row = reached.row((y * f + f / 2).min(reached.height() - 1));
+        for cell in cells.row(y) {
+            let first = row.partition_point(|r| cell_of(r.x1, f) <= cell.x0);
+            for r in row[first..].iter().take_while(|r| cell_of(r.x0, f) < cell.x1) {
+                let (x0, x1) = (cell_of(r.x0, f).max(cell.x0), cell_of(r.x1, f).min(cell.x1));
+                count += x1.saturating_sub(x0) as usize;
             }
-            let i = y * mask.width + x;
-            lost += usize::from(k < row.len() && row[k].x0 <= px && !mask.marked[i] && !open[i]);
         }
     }
-    (lost > SLIT_CELLS).then_some(f.max(1) as u32)
+    count
 }
 
 /// Narrow places of the ground where a stroke ends, in pixels of the marks; the figures are about `figure_px` tall.
@@ -168,32 +200,19 @@ pub fn narrows(marks: &Runs, figure_px: f64) -> Vec<Bridge> {
 /// Whether there is ground that the outside (`reached`) reaches only through places as narrow as a gap can be, in
 /// figures about `figure_px` tall: without it there is nothing to close.
 pub fn leaks(marks: &Runs, reached: &Runs, figure_px: f64) -> bool {
-    let mask = reduce(marks, COARSE_ROWS);
-    let (w, h, f) = (mask.width, mask.height, mask.factor);
-    let r = (WIDEST_BREAK * figure_px / 2.0 / f as f64).ceil() as usize;
-    let thick = dilate(&mask.marked, w, h, r);
-    let open = dilate(&outside(&thick, w, h), w, h, 1);
-    let mut behind = 0usize;
-    for y in 0..h {
-        for x in 0..w {
-            let i = y * w + x;
-            if !thick[i] && !open[i] {
-                let (px, py) = ((x * f + f / 2) as f64, (y * f + f / 2) as f64);
-                behind += usize::from(reached.contains(px + 0.5, py + 0.5));
-            }
-        }
-    }
-    behind > LEAST_BEHIND
+    let (mask, f) = reduced_runs(marks, COARSE_ROWS);
+    let thick = dilate(&mask, (WIDEST_BREAK * figure_px / 2.0 / f as f64).ceil() as u32);
+    let open = dilate(&figures::outside(&thick), 1);
+    behind(&thick.union(&open).complement(), f, reached) > LEAST_BEHIND
 }
 
 /// About how tall the figures are, in pixels: the tallest group of marks that lie close together, broken or not,
 /// other than a frame around everything.
 pub fn figure_height(marks: &Runs) -> f64 {
-    let mask = reduce(marks, COARSE_ROWS);
-    let (w, h) = (mask.width, mask.height);
+    let (mask, f) = reduced_runs(marks, COARSE_ROWS);
+    let (w, h) = (mask.width as usize, mask.height());
     let r = ((TOGETHER * h as f64) as usize).max(1);
-    let thick: Vec<u8> = dilate(&mask.marked, w, h, r).into_iter().map(u8::from).collect();
-    let groups = Runs::at_least(&thick, w, 1);
+    let groups = dilate(&mask, r as u32);
     let labels = groups.labels(Joined::Eight);
     let mut boxes = vec![[usize::MAX, 0, usize::MAX, 0]; labels.count];
     for y in 0..h {
@@ -212,52 +231,7 @@ pub fn figure_height(marks: &Runs) -> f64 {
         .filter(|b| b[1] - b[0] < h * 19 / 20 || b[3] - b[2] < w / 2)
         .map(|b| (b[1] - b[0]).saturating_sub(2 * r))
         .max();
-    (tall.unwrap_or(h * 3 / 4) * mask.factor) as f64
-}
-
-/// Square dilation, separable.
-fn dilate(mask: &[bool], w: usize, h: usize, r: usize) -> Vec<bool> {
-    let mut rows = vec![false; w * h];
-    for y in 0..h {
-        for x in 0..w {
-            if mask[y * w + x] {
-                rows[y * w + x.saturating_sub(r)..y * w + (x + r + 1).min(w)].fill(true);
-            }
-        }
-    }
-    let mut count = vec![0u32; w];
-    let mut out = vec![false; w * h];
-    for y in 0..h + r {
-        if y < h {
-            for (c, m) in count.iter_mut().zip(&rows[y * w..(y + 1) * w]) {
-                *c += u32::from(*m);
-            }
-        }
-        if y > 2 * r {
-            for (c, m) in count.iter_mut().zip(&rows[(y - 2 * r - 1) * w..(y - 2 * r) * w]) {
-                *c -= u32::from(*m);
-            }
-        }
-        if y >= r {
-            for (o, c) in out[(y - r) * w..(y - r + 1) * w].iter_mut().zip(&count) {
-                *o = *c > 0;
-            }
-        }
-    }
-    out
-}
-
-/// Unmarked cells reachable from the border.
-fn outside(mask: &[bool], w: usize, h: usize) -> Vec<bool> {
-    let marked: Vec<u8> = mask.iter().map(|m| u8::from(*m)).collect();
-    let reached = figures::outside(&Runs::at_least(&marked, w, 1));
-    let mut out = vec![false; w * h];
-    for y in 0..h {
-        for r in reached.row(y) {
-            out[y * w + r.x0 as usize..y * w + r.x1 as usize].fill(true);
-        }
-    }
-    out
+    (tall.unwrap_or(h * 3 / 4) * f) as f64
 }
 
 /// Distance of every cell to the nearest mark, and which mark that is.

@@ -16,7 +16,7 @@ use std::ops::Range;
 
 use super::figures::{Pocket, Region};
 use super::ink::stroke_width;
-use super::runs::Runs;
+use super::runs::{Run, Runs};
 use super::tone::Departure;
 
 /// A pocket smaller than this share of its figure's area is a speck (an eye's highlight).
@@ -81,6 +81,9 @@ pub struct Decided {
 /// Decides on every pocket of a figure. `marks` are the sheet's strokes, `ground_like` says that the paper is
 /// transparent or the figure has no line.
 pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: bool) -> Vec<Decided> {
+    if region.pockets.is_empty() {
+        return Vec::new();
+    }
     let grid = Grid::new(marks, region);
     let filled = filled_share(departure, region);
     let surface =
@@ -99,7 +102,7 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
             })
             .collect();
     }
-    let weights = Weights::measure(departure, &grid, region.pockets.len());
+    let weights = Weights::measure(departure, &grid, marks, region.pockets.len());
     let mut decided: Vec<Enclosed> = region
         .pockets
         .iter()
@@ -371,14 +374,14 @@ struct Weights {
 }
 
 impl Weights {
-    fn measure(departure: &Departure, grid: &Grid, pockets: usize) -> Self {
+    fn measure(departure: &Departure, grid: &Grid, marks: &Runs, pockets: usize) -> Self {
         let mut out = Self {
             between: [None; 2],
             around: vec![Vec::new(); pockets],
             outward: vec![0; pockets],
         };
         let (mut outer, mut inner) = (Vec::new(), Vec::new());
-        for stroke in strokes(departure, grid) {
+        for stroke in strokes(departure, grid, marks) {
             let outside = stroke.sides.contains(&OUTSIDE);
             let mut pockets = stroke.sides.map(|s| s.checked_sub(FIRST_POCKET));
             pockets.sort_unstable();
@@ -444,42 +447,61 @@ struct Stroke {
 
 /// The strokes that rows and columns of the grid cut, each where the cut is the shorter: a border counts by its
 /// length, whichever way it runs.
-fn strokes(departure: &Departure, grid: &Grid) -> Vec<Stroke> {
-    let (w, h) = (grid.width, grid.of.len() / grid.width.max(1));
+fn strokes(departure: &Departure, grid: &Grid, marks: &Runs) -> Vec<Stroke> {
+    let [x0, y0, x1, y1] = grid.bounds;
+    let (w, h) = (x1 - x0, y1 - y0);
+    let marked = Runs::build(w, h, |y, out| {
+        let within = |r: &Run| Run {
+            x0: r.x0.max(x0 as u32) - x0 as u32,
+            x1: r.x1.min(x1 as u32).saturating_sub(x0 as u32),
+        };
+        out.extend(marks.row(y0 + y).iter().map(within).filter(|r| r.x0 < r.x1));
+    });
     let mut out = Vec::new();
     for y in 0..h {
-        let row = &grid.of[y * w..(y + 1) * w];
-        let mut x = 0;
-        while x < w {
-            let start = x;
-            while x < w && row[x] == MARK {
-                x += 1;
+        for run in marked.row(y) {
+            let (start, end) = (run.x0 as usize, run.x1 as usize);
+            let column = grid.column((start + end) / 2, y);
+            if end - start <= column.len() {
+                out.push(stroke(departure, grid, start..end, y, column, true));
             }
-            if x > start {
-                let column = grid.column((start + x) / 2, y);
-                if x - start <= column.len() {
-                    out.push(stroke(departure, grid, start..x, y, column, true));
-                }
-            }
-            x += 1;
         }
     }
     // Columns are followed all at once, row by row, as the grid lies in memory.
-    let mut begun: Vec<Option<usize>> = vec![None; w];
+    let mut begun: Vec<usize> = vec![0; w];
     for y in 0..=h {
-        for (x, begun) in begun.iter_mut().enumerate() {
-            if y < h && grid.of[y * w + x] == MARK {
-                begun.get_or_insert(y);
-            } else if let Some(start) = begun.take() {
-                let middle = (start + y) / 2;
-                let row = grid.row(x, middle);
-                if y - start < row.len() {
-                    out.push(stroke(departure, grid, row, middle, start..y, false));
-                }
+        let above = if y > 0 { marked.row(y - 1) } else { &[] };
+        let here = if y < h { marked.row(y) } else { &[] };
+        each_less(above, here, |x| {
+            let (start, middle) = (begun[x], (begun[x] + y) / 2);
+            let row = grid.row(x, middle);
+            if y - start < row.len() {
+                out.push(stroke(departure, grid, row, middle, start..y, false));
             }
-        }
+        });
+        each_less(here, above, |x| begun[x] = y);
     }
     out
+}
+
+/// Calls `see` with each column that the runs of one row cover and those of another do not, from left to right.
+fn each_less(row: &[Run], other: &[Run], mut see: impl FnMut(usize)) {
+    let mut k = 0;
+    for r in row {
+        let mut x = r.x0;
+        while x < r.x1 {
+            while k < other.len() && other[k].x1 <= x {
+                k += 1;
+            }
+            let next = other.get(k).map_or(r.x1, |o| o.x0.min(r.x1));
+            (x..next).for_each(|x| see(x as usize));
+            x = next.max(other.get(k).map_or(r.x1, |o| o.x1));
+        }
+    }
+}
+
+fn sum_and_most<'a>(values: impl Iterator<Item = &'a u8>) -> (u32, u8) {
+    values.fold((0, 0), |(sum, most), v| (sum + u32::from(*v), most.max(*v)))
 }
 
 /// The stroke that a row cuts at `row` and a column, through its middle or a given place, at `column`; its sides are
@@ -494,14 +516,17 @@ fn stroke(
 ) -> Stroke {
     let (w, h) = (grid.width, grid.of.len() / grid.width);
     let [x0, y0, ..] = grid.bounds;
-    let at = |x: usize, y: usize| f64::from(departure.row(y0 + y)[x0 + x]);
     let x = (row.start + row.end) / 2;
     // The soft pixel on each side belongs to the stroke by its share of the darkness.
-    let wide = (row.start.saturating_sub(1)..(row.end + 1).min(w)).map(|x| at(x, y));
-    let tall = (column.start.saturating_sub(1)..(column.end + 1).min(h)).map(|y| at(x, y));
+    let line = departure.row(y0 + y);
+    let wide = line[x0 + row.start.saturating_sub(1)..x0 + (row.end + 1).min(w)].iter();
+    let rows = column.start.saturating_sub(1)..(column.end + 1).min(h);
+    let down = departure.values[(y0 + rows.start) * departure.width + x0 + x..].iter();
+    let tall = down.step_by(departure.width).take(rows.len());
     let side = |there: bool, x: usize, y: usize| if there { grid.of[y * w + x] } else { OUTSIDE };
-    let peak = wide.clone().chain(tall.clone()).fold(1.0, f64::max);
-    let darkness = stroke_width(wide.sum::<f64>(), tall.sum::<f64>());
+    let ((wide, most_wide), (tall, most_tall)) = (sum_and_most(wide), sum_and_most(tall));
+    let peak = f64::from(most_wide.max(most_tall).max(1));
+    let darkness = stroke_width(f64::from(wide), f64::from(tall));
     Stroke {
         weight: [darkness / FULL, darkness / peak],
         sides: if across {

@@ -10,6 +10,7 @@
 use rayon::prelude::*;
 
 use super::picture::Picture;
+use super::runs::{Run, row_runs};
 use super::tone::{Departure, Paper};
 
 /// Rows between those that are looked at to measure the strokes.
@@ -57,8 +58,8 @@ pub fn stroke_width(across: f64, down: f64) -> f64 {
     across * down / across.hypot(down).max(1e-9)
 }
 
-/// Width and peak of each stroke that a row cuts, and a histogram of its wide marks.
-type RowStrokes = (Vec<(f32, u8)>, Vec<u32>);
+/// Width and peak of each stroke that a row cuts, and its wide marks.
+type RowStrokes = (Vec<(f32, u8)>, Vec<(usize, Run)>);
 
 /// The pen of a sheet whose marks are mostly strokes; `None` where they are not.
 pub fn pen(departure: &Departure) -> Option<Pen> {
@@ -68,36 +69,29 @@ pub fn pen(departure: &Departure) -> Option<Pen> {
         .par_iter()
         .map(|&y| {
             let row = departure.row(y);
-            let (mut strokes, mut wide, mut x) = (Vec::new(), vec![0u32; 256], 0);
-            while x < row.len() {
-                if row[x] < departure.threshold {
-                    x += 1;
-                    continue;
-                }
-                let start = x;
-                while x < row.len() && row[x] >= departure.threshold {
-                    x += 1;
-                }
-                let middle = (start + x) / 2;
-                let down = column_run(departure, middle, y, (widest * 3.0) as usize);
-                let width = stroke_width((x - start) as f64, down as f64);
+            let (mut strokes, mut wide) = (Vec::new(), Vec::new());
+            row_runs(row, departure.threshold, |run| {
+                let (start, end) = (run.x0 as usize, run.x1 as usize);
+                let down = column_run(departure, (start + end) / 2, y, (widest * 3.0) as usize);
+                let width = stroke_width((end - start) as f64, down as f64);
                 if width <= widest {
-                    let peak = row[start..x].iter().copied().max().unwrap_or(0);
+                    let peak = row[start..end].iter().copied().max().unwrap_or(0);
                     strokes.push((width as f32, peak));
                 } else {
-                    for v in &row[start..x] {
-                        wide[usize::from(*v)] += 1;
-                    }
+                    wide.push((y, run));
                 }
-            }
+            });
             (strokes, wide)
         })
         .collect();
-    let mut wide = vec![0u64; 256];
-    for (sum, n) in seen.iter().flat_map(|s| s.1.iter().enumerate()) {
-        wide[sum] += u64::from(*n);
+    let (strokes, marks): (Vec<_>, Vec<_>) = seen.into_iter().unzip();
+    let mut wide = [0u64; 256];
+    for (y, run) in marks.into_iter().flatten() {
+        for v in &departure.row(y)[run.x0 as usize..run.x1 as usize] {
+            wide[usize::from(*v)] += 1;
+        }
     }
-    let strokes: Vec<(f32, u8)> = seen.into_iter().flat_map(|s| s.0).collect();
+    let strokes: Vec<(f32, u8)> = strokes.into_iter().flatten().collect();
     let thin: f64 = strokes.iter().map(|s| f64::from(s.0)).sum();
     if strokes.len() < LEAST_STROKES {
         return None;
@@ -137,9 +131,11 @@ pub fn is_grey(departure: &Departure, pen: &Pen, picture: &Picture, paper: &Pape
     let least = (INKED * pen.strength) as u8;
     let mut even = Vec::new();
     for y in (0..departure.height).step_by(SAMPLED) {
-        for (x, _) in departure.row(y).iter().enumerate().filter(|(_, v)| **v >= least) {
+        let mut columns = Vec::new();
+        row_runs(departure.row(y), least, |run| columns.extend(run.x0..run.x1));
+        for x in columns {
             let [r, g, b, _] = paper
-                .difference(picture, 1, x as f64 + 0.5, y as f64 + 0.5)
+                .difference(picture, 1, f64::from(x) + 0.5, y as f64 + 0.5)
                 .map(f32::abs);
             even.push(r.min(g).min(b) / r.max(g).max(b).max(1.0));
         }

@@ -256,7 +256,7 @@ fn candidates(departure: &Departure, marks: &Runs, pen: Option<Pen>, overrules: 
     let (marks, bridges) = close(strokes.clone(), pen.is_some(), overrules.widest_gap_pct);
     let (whole, cut) = figures::choose(figures::regions(&marks), departure.height, overrules.from_above);
     let line_px = |r: &Region| pen.map_or((USUAL_LINE * r.height() as f64).max(1.0), |p| p.width);
-    let whole = whole.iter().map(|r| strip::strokes(r, line_px(r))).collect();
+    let whole = whole.par_iter().map(|r| strip::strokes(r, line_px(r))).collect();
     Seen {
         strokes,
         marks,
@@ -291,11 +291,16 @@ fn close(mut marks: Runs, strokes: bool, widest_pct: Option<f64>) -> (Runs, Vec<
     let figure_px = gaps::figure_height(&marks);
     let width = (figure_px * BRIDGE_WIDTH).max(LEAST_BRIDGE_PX);
     let mut bridges = Vec::new();
+    // What the outside reaches, as long as the marks stay as they are.
+    let mut reached = None;
     let steps: [fn(&Runs, f64) -> Vec<Bridge>; 2] = [ends::join, gaps::narrows];
     for (i, step) in steps.into_iter().enumerate() {
         // A break in the border of enclosed ground is no leak, so strokes are joined in any case; fills have no ends.
-        if (i > 0 || !strokes) && !gaps::leaks(&marks, &figures::outside(&marks), figure_px) {
-            break;
+        if i > 0 || !strokes {
+            let reached = reached.get_or_insert_with(|| figures::outside(&marks));
+            if !gaps::leaks(&marks, reached, figure_px) {
+                break;
+            }
         }
         let mut found = step(&marks, figure_px);
         if let Some(pct) = widest_pct {
@@ -304,11 +309,13 @@ fn close(mut marks: Runs, strokes: bool, widest_pct: Option<f64>) -> (Runs, Vec<
         let extra: Vec<(usize, Run)> = found.iter().flat_map(|b| b.runs(width)).collect();
         if !extra.is_empty() {
             marks = marks.with(&extra);
+            reached = None;
         }
         bridges.extend(found);
     }
-    if let Some(radius) = gaps::slits(&marks, &figures::outside(&marks)) {
-        marks = slits::close(&marks, radius);
+    let reached = reached.unwrap_or_else(|| figures::outside(&marks));
+    if let Some(radius) = gaps::slits(&marks, &reached) {
+        marks = slits::close(&marks, &reached, radius);
     }
     (marks, bridges)
 }

@@ -6,6 +6,9 @@
 
 use rayon::prelude::*;
 
+/// Rows whose runs one thread writes at a time.
+const BAND: usize = 64;
+
 /// A run of pixels `x0..x1` (end excluded) of one row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Run {
@@ -47,21 +50,35 @@ pub struct Labels {
 impl Runs {
     /// The pixels of a plane of `width` columns that are at least `threshold`.
     pub fn at_least(values: &[u8], width: usize, threshold: u8) -> Self {
-        let rows: Vec<Vec<Run>> = values
-            .par_chunks(width)
-            .map(|row| row_runs(row, threshold))
-            .collect();
-        Self::from_rows(width, &rows)
+        let row = |y: usize| &values[y * width..(y + 1) * width];
+        Self::build(width, values.len() / width.max(1), |y, out| {
+            row_runs(row(y), threshold, |run| out.push(run));
+        })
     }
 
-    /// Runs from rows that are each in order and apart.
-    pub(super) fn from_rows(width: usize, rows: &[Vec<Run>]) -> Self {
-        let mut starts = Vec::with_capacity(rows.len() + 1);
-        let mut runs = Vec::with_capacity(rows.iter().map(Vec::len).sum());
+    /// Runs of so many rows, each written by `row` behind what the list holds already: in order and apart.
+    pub(super) fn build(width: usize, height: usize, row: impl Fn(usize, &mut Vec<Run>) + Sync) -> Self {
+        // A list for each band of rows, not for each row: most rows have but a few runs.
+        let bands: Vec<(Vec<u32>, Vec<Run>)> = (0..height.div_ceil(BAND))
+            .into_par_iter()
+            .map(|band| {
+                let rows = band * BAND..((band + 1) * BAND).min(height);
+                let mut ends = Vec::with_capacity(rows.len());
+                let mut runs = Vec::with_capacity(8 * rows.len());
+                for y in rows {
+                    row(y, &mut runs);
+                    ends.push(runs.len() as u32);
+                }
+                (ends, runs)
+            })
+            .collect();
+        let mut starts = Vec::with_capacity(height + 1);
+        let mut runs = Vec::with_capacity(bands.iter().map(|b| b.1.len()).sum());
         starts.push(0);
-        for row in rows {
-            runs.extend_from_slice(row);
-            starts.push(runs.len() as u32);
+        for (ends, more) in &bands {
+            let before = runs.len() as u32;
+            starts.extend(ends.iter().map(|e| before + e));
+            runs.extend_from_slice(more);
         }
         Self {
             width: width as u32,
@@ -104,36 +121,29 @@ impl Runs {
     /// What is not marked.
     #[must_use]
     pub fn complement(&self) -> Self {
-        let rows: Vec<Vec<Run>> = (0..self.height())
-            .into_par_iter()
-            .map(|y| {
-                let mut x = 0;
-                let mut out = Vec::with_capacity(self.row(y).len() + 1);
-                for r in self.row(y) {
-                    if r.x0 > x {
-                        out.push(Run { x0: x, x1: r.x0 });
-                    }
-                    x = r.x1;
+        Self::build(self.width as usize, self.height(), |y, out| {
+            let mut x = 0;
+            for r in self.row(y) {
+                if r.x0 > x {
+                    out.push(Run { x0: x, x1: r.x0 });
                 }
-                if x < self.width {
-                    out.push(Run {
-                        x0: x,
-                        x1: self.width,
-                    });
-                }
-                out
-            })
-            .collect();
-        Self::from_rows(self.width as usize, &rows)
+                x = r.x1;
+            }
+            if x < self.width {
+                out.push(Run {
+                    x0: x,
+                    x1: self.width,
+                });
+            }
+        })
     }
 
     /// Only the runs for which `keep` answers yes; touching neighbours cannot arise.
     #[must_use]
-    pub fn filtered(&self, keep: impl Fn(usize) -> bool) -> Self {
-        let rows: Vec<Vec<Run>> = (0..self.height())
-            .map(|y| self.range(y).filter(|&i| keep(i)).map(|i| self.runs[i]).collect())
-            .collect();
-        Self::from_rows(self.width as usize, &rows)
+    pub fn filtered(&self, keep: impl Fn(usize) -> bool + Sync) -> Self {
+        Self::build(self.width as usize, self.height(), |y, out| {
+            out.extend(self.range(y).filter(|&i| keep(i)).map(|i| self.runs[i]));
+        })
     }
 
     /// What is marked in either; both have the same size.
@@ -149,63 +159,64 @@ impl Runs {
     }
 
     fn combined(&self, other: &Self, keep: impl Fn(bool, bool) -> bool + Sync) -> Self {
-        let edges = |runs: &[Run]| runs.iter().flat_map(|r| [r.x0, r.x1]).collect::<Vec<u32>>();
-        let rows: Vec<Vec<Run>> = (0..self.height())
-            .into_par_iter()
-            .map(|y| {
-                let (a, b) = (edges(self.row(y)), edges(other.row(y)));
-                let (mut i, mut j, mut open) = (0, 0, None);
-                let mut out = Vec::with_capacity(a.len() / 2 + b.len() / 2);
-                while i < a.len() || j < b.len() {
-                    let x = a
-                        .get(i)
-                        .copied()
-                        .unwrap_or(u32::MAX)
-                        .min(b.get(j).copied().unwrap_or(u32::MAX));
-                    i += usize::from(a.get(i) == Some(&x));
-                    j += usize::from(b.get(j) == Some(&x));
-                    // An odd number of edges passed means that the place is marked.
-                    match (keep(i % 2 == 1, j % 2 == 1), open) {
-                        (true, None) => open = Some(x),
-                        (false, Some(x0)) => {
-                            out.push(Run { x0, x1: x });
-                            open = None;
-                        }
-                        _ => {}
-                    }
+        // The edges of a row from left to right: beginnings and ends of its runs.
+        let edge = |runs: &[Run], i: usize| match runs.get(i / 2) {
+            Some(r) if i.is_multiple_of(2) => r.x0,
+            Some(r) => r.x1,
+            None => u32::MAX,
+        };
+        Self::build(self.width as usize, self.height(), |y, out| {
+            let (a, b) = (self.row(y), other.row(y));
+            let (mut i, mut j, mut open) = (0, 0, None);
+            let (mut next_a, mut next_b) = (edge(a, 0), edge(b, 0));
+            loop {
+                let x = next_a.min(next_b);
+                if x == u32::MAX {
+                    break;
                 }
-                out
-            })
-            .collect();
-        Self::from_rows(self.width as usize, &rows)
+                if next_a == x {
+                    i += 1;
+                    next_a = edge(a, i);
+                }
+                if next_b == x {
+                    j += 1;
+                    next_b = edge(b, j);
+                }
+                // An odd number of edges passed means that the place is marked.
+                match (keep(i % 2 == 1, j % 2 == 1), open) {
+                    (true, None) => open = Some(x),
+                    (false, Some(x0)) => {
+                        out.push(Run { x0, x1: x });
+                        open = None;
+                    }
+                    _ => {}
+                }
+            }
+        })
     }
 
     /// Marks further runs, given as `(row, run)` in any order.
     #[must_use]
     pub fn with(&self, extra: &[(usize, Run)]) -> Self {
-        let mut rows: Vec<Vec<Run>> = vec![Vec::new(); self.height()];
-        for (y, run) in extra {
-            let run = Run {
-                x0: run.x0.min(self.width),
-                x1: run.x1.min(self.width),
-            };
-            if let Some(row) = rows.get_mut(*y).filter(|_| run.x0 < run.x1) {
-                row.push(run);
-            }
-        }
-        for row in &mut rows {
-            row.sort_unstable_by_key(|r| r.x0);
+        let mut sorted: Vec<(usize, Run)> = extra
+            .iter()
+            .map(|(y, run)| {
+                let clipped = Run {
+                    x0: run.x0.min(self.width),
+                    x1: run.x1.min(self.width),
+                };
+                (*y, clipped)
+            })
+            .filter(|(y, run)| *y < self.height() && run.x0 < run.x1)
+            .collect();
+        sorted.sort_unstable_by_key(|(y, run)| (*y, run.x0));
+        let more = Self::build(self.width as usize, self.height(), |y, out| {
+            let from = sorted.partition_point(|s| s.0 < y);
             // Overlapping pieces would upset the counting of edges.
-            let mut apart: Vec<Run> = Vec::with_capacity(row.len());
-            for r in row.iter() {
-                match apart.last_mut() {
-                    Some(last) if last.x1 >= r.x0 => last.x1 = last.x1.max(r.x1),
-                    _ => apart.push(*r),
-                }
-            }
-            *row = apart;
-        }
-        self.union(&Self::from_rows(self.width as usize, &rows))
+            let here = sorted[from..].iter().take_while(|s| s.0 == y);
+            push_joined(here.map(|s| s.1), out);
+        });
+        self.union(&more)
     }
 
     /// Connected regions.
@@ -264,8 +275,20 @@ fn unite(parent: &mut [u32], a: u32, b: u32) {
     }
 }
 
-fn row_runs(row: &[u8], threshold: u8) -> Vec<Run> {
-    let mut out = Vec::new();
+/// Appends runs, sorted by their first column, to a row that begins where `out` ends; those that overlap or touch become
+/// one.
+pub(super) fn push_joined(sorted: impl Iterator<Item = Run>, out: &mut Vec<Run>) {
+    let first = out.len();
+    for r in sorted {
+        match out[first..].last_mut() {
+            Some(last) if last.x1 >= r.x0 => last.x1 = last.x1.max(r.x1),
+            _ => out.push(r),
+        }
+    }
+}
+
+/// Calls `found` with each run of values of at least `threshold`, from left to right.
+pub(super) fn row_runs(row: &[u8], threshold: u8, mut found: impl FnMut(Run)) {
     let mut x = 0;
     const STRIDE: usize = 32;
     while x < row.len() {
@@ -283,12 +306,11 @@ fn row_runs(row: &[u8], threshold: u8) -> Vec<Run> {
         while x < row.len() && row[x] >= threshold {
             x += 1;
         }
-        out.push(Run {
+        found(Run {
             x0: x0 as u32,
             x1: x as u32,
         });
     }
-    out
 }
 
 #[cfg(test)]

@@ -5,14 +5,13 @@
 //! and is given back.
 
 use super::figures::outside;
-use super::runs::{Joined, Run, Runs};
+use super::runs::{Joined, Run, Runs, push_joined};
 
-/// Marks with slits of up to `2 radius` pixels closed.
-pub fn close(marks: &Runs, radius: u32) -> Runs {
+/// Marks with slits of up to `2 radius` pixels closed; `reached_before` is what the outside reaches so far.
+pub fn close(marks: &Runs, reached_before: &Runs, radius: u32) -> Runs {
     let filled = erode(&dilate(marks, radius), radius);
     let closed = inner(&filled, radius).union(marks);
     let added = closed.intersection(&marks.complement());
-    let reached_before = outside(marks);
     let reached_after = outside(&closed);
     let lost = reached_before
         .intersection(&reached_after.complement())
@@ -30,19 +29,16 @@ pub fn close(marks: &Runs, radius: u32) -> Runs {
 /// What lies farther than `r` from the border, where the erosion does not know what would lie beyond it.
 fn inner(marks: &Runs, r: u32) -> Runs {
     let (w, h) = (marks.width, marks.height());
-    let rows: Vec<Vec<Run>> = (0..h)
-        .map(|y| {
-            if y < r as usize || y + r as usize >= h {
-                return Vec::new();
-            }
-            let clip = |s: &Run| Run {
-                x0: s.x0.max(r),
-                x1: s.x1.min(w.saturating_sub(r)),
-            };
-            marks.row(y).iter().map(clip).filter(|s| s.x0 < s.x1).collect()
-        })
-        .collect();
-    Runs::from_rows(w as usize, &rows)
+    Runs::build(w as usize, h, |y, out| {
+        if y < r as usize || y + r as usize >= h {
+            return;
+        }
+        let clip = |s: &Run| Run {
+            x0: s.x0.max(r),
+            x1: s.x1.min(w.saturating_sub(r)),
+        };
+        out.extend(marks.row(y).iter().map(clip).filter(|s| s.x0 < s.x1));
+    })
 }
 
 /// Which labelled regions of `a` have a neighbour (of eight) in `b`.
@@ -72,38 +68,44 @@ pub(super) fn erode(marks: &Runs, r: u32) -> Runs {
 
 /// Dilation by a square of side `2 r + 1`.
 pub(super) fn dilate(marks: &Runs, r: u32) -> Runs {
-    let width = marks.width;
-    let wide: Vec<Vec<Run>> = (0..marks.height())
-        .map(|y| {
-            let grown = marks.row(y).iter().map(|s| Run {
-                x0: s.x0.saturating_sub(r),
-                x1: (s.x1 + r).min(width),
-            });
-            joined(grown.collect())
-        })
-        .collect();
-    let h = wide.len();
-    let rows: Vec<Vec<Run>> = (0..h)
-        .map(|y| {
-            let (lo, hi) = (y.saturating_sub(r as usize), (y + r as usize + 1).min(h));
-            let mut all: Vec<Run> = wide[lo..hi].iter().flatten().copied().collect();
-            all.sort_unstable_by_key(|s| s.x0);
-            joined(all)
-        })
-        .collect();
-    Runs::from_rows(width as usize, &rows)
+    let (width, height, r) = (marks.width, marks.height(), r as usize);
+    let grown = |s: &Run| Run {
+        x0: s.x0.saturating_sub(r as u32),
+        x1: (s.x1 + r as u32).min(width),
+    };
+    // With `r` empty rows above, row y of the result is what rows y to y + 2 r of this hold together.
+    let mut all = Runs::build(width as usize, height + r, |y, out| {
+        if let Some(y) = y.checked_sub(r) {
+            push_joined(marks.row(y).iter().map(grown), out);
+        }
+    });
+    // Each pass joins every row with one farther down: 2, 4, 8 … rows are then joined, and at last all.
+    let (side, mut reach) = (2 * r + 1, 1);
+    while reach < side {
+        let step = reach.min(side - reach);
+        reach += step;
+        // The last pass needs no row beyond those of the result.
+        let rows = if reach < side { height + r } else { height };
+        all = Runs::build(width as usize, rows, |y, out| {
+            let below = if y + step < all.height() { all.row(y + step) } else { &[] };
+            push_joined(in_order(all.row(y), below), out);
+        });
+    }
+    all
 }
 
-/// Merges runs, sorted by their first column, that overlap or touch.
-fn joined(sorted: Vec<Run>) -> Vec<Run> {
-    let mut out: Vec<Run> = Vec::with_capacity(sorted.len());
-    for r in sorted {
-        match out.last_mut() {
-            Some(last) if last.x1 >= r.x0 => last.x1 = last.x1.max(r.x1),
-            _ => out.push(r),
-        }
-    }
-    out
+/// The runs of two rows by their first column.
+fn in_order<'a>(a: &'a [Run], b: &'a [Run]) -> impl Iterator<Item = Run> + 'a {
+    let (mut i, mut j) = (0, 0);
+    std::iter::from_fn(move || {
+        let first = match (a.get(i), b.get(j)) {
+            (Some(p), Some(q)) => p.x0 <= q.x0,
+            (p, _) => p.is_some(),
+        };
+        let (next, at) = if first { (a.get(i), &mut i) } else { (b.get(j), &mut j) };
+        *at += 1;
+        next.copied()
+    })
 }
 
 #[cfg(test)]
@@ -118,6 +120,26 @@ mod tests {
         Runs::at_least(&values, rows[0].len(), 1)
     }
 
+    /// The definition, pixel by pixel.
+    #[test]
+    fn dilation_by_rows_is_the_dilation_of_the_definition() {
+        let (w, h) = (41usize, 37usize);
+        let values: Vec<u8> = (0..(w * h) as u32)
+            .map(|i| u8::from(i.wrapping_mul(2_654_435_761) >> 24 > 243))
+            .collect();
+        let marks = Runs::at_least(&values, w, 1);
+        for r in [0, 1, 2, 3, 5, 40] {
+            let plain: Vec<u8> = (0..w * h)
+                .map(|i| {
+                    let (x, y) = (i % w, i / w);
+                    let near = |j: usize| (j % w).abs_diff(x) <= r && (j / w).abs_diff(y) <= r;
+                    u8::from((0..w * h).any(|j| values[j] > 0 && near(j)))
+                })
+                .collect();
+            assert_eq!(dilate(&marks, r as u32), Runs::at_least(&plain, w, 1), "{r}");
+        }
+    }
+
     #[test]
     fn a_slit_is_closed_and_a_wedge_is_not() {
         let slit = mask(&[
@@ -129,7 +151,8 @@ mod tests {
             ".#########.",
             "...........",
         ]);
-        let closed = close(&slit, 1);
+        let close = |m: &Runs| close(m, &outside(m), 1);
+        let closed = close(&slit);
         assert_eq!(closed.row(1), &[Run { x0: 1, x1: 10 }]);
         let wedge = mask(&[
             "...........",
@@ -138,6 +161,6 @@ mod tests {
             ".#########.",
             "...........",
         ]);
-        assert_eq!(close(&wedge, 1), wedge);
+        assert_eq!(close(&wedge), wedge);
     }
 }

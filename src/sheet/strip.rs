@@ -52,23 +52,19 @@ pub fn strokes(region: &Region, line_px: f64) -> Region {
 }
 
 /// The region's mask with `pad` empty pixels around.
-fn framed(region: &Region, pad: u32) -> Runs {
+pub(super) fn framed(region: &Region, pad: u32) -> Runs {
     let x0 = region.bounds[0] as u32;
-    let width = region.width() + 2 * pad as usize;
-    let empty = std::iter::repeat_n(Vec::new(), pad as usize);
-    let rows: Vec<Vec<Run>> = empty
-        .clone()
-        .chain(region.rows.iter().map(|row| {
-            row.iter()
-                .map(|r| Run {
-                    x0: r.x0 - x0 + pad,
-                    x1: r.x1 - x0 + pad,
-                })
-                .collect()
-        }))
-        .chain(empty)
-        .collect();
-    Runs::from_rows(width, &rows)
+    let (width, height) = (
+        region.width() + 2 * pad as usize,
+        region.rows.len() + 2 * pad as usize,
+    );
+    Runs::build(width, height, |y, out| {
+        let row = y.checked_sub(pad as usize).and_then(|y| region.rows.get(y));
+        out.extend(row.into_iter().flatten().map(|r| Run {
+            x0: r.x0 - x0 + pad,
+            x1: r.x1 - x0 + pad,
+        }));
+    })
 }
 
 /// The largest connected piece.

@@ -211,10 +211,28 @@ impl Paper {
         let (nc, nr) = (self.columns, self.rows);
         let off = |a: [f32; 3], b: [f32; 3]| (0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f32::max);
         // The most frequent colour: the block with the most others like it.
-        let like = |c: [f32; 3]| found.iter().flatten().filter(|o| off(c, **o) <= DRIFT).count();
-        let Some(typical) = found.iter().flatten().copied().max_by_key(|c| like(*c)) else {
+        // Blocks of one colour are counted together: a clean sheet has but one.
+        let mut kinds: Vec<([f32; 3], usize)> = Vec::new();
+        for c in found.iter().flatten() {
+            match kinds.iter_mut().find(|k| k.0 == *c) {
+                Some(kind) => kind.1 += 1,
+                None => kinds.push((*c, 1)),
+            }
+        }
+        let like = |c: [f32; 3]| -> usize {
+            let alike = kinds.iter().filter(|k| off(c, k.0) <= DRIFT);
+            alike.map(|k| k.1).sum()
+        };
+        let likes: Vec<usize> = kinds.iter().map(|k| like(k.0)).collect();
+        let most = likes.iter().max();
+        // The last of the blocks that are level with each other.
+        let first = |c: &[f32; 3]| kinds.iter().position(|k| k.0 == *c).map(|i| &likes[i]);
+        let Some(typical) = found.iter().rev().flatten().copied().find(|c| first(c) == most) else {
             return vec![[tone; 3]; nc * nr];
         };
+        if kinds.len() == 1 {
+            return vec![typical; nc * nr];
+        }
         let mut paper: Vec<Option<[f32; 3]>> = found
             .iter()
             .map(|c| c.filter(|c| off(*c, typical) <= DRIFT))
