@@ -101,7 +101,7 @@ fn outlines(c: &mut Criterion) {
         bench.iter(|| contour_distances((&a, &ia), (&b, &ib), 0.002));
     });
     group.bench_function("boundary IoU of 2000 rows", |bench| {
-        bench.iter(|| boundary_iou((&ra, &ia), (&rb, &ib), 0.04));
+        bench.iter(|| boundary_iou((&ra, &a), (&rb, &b), 0.04));
     });
     group.finish();
 }

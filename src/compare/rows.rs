@@ -6,7 +6,9 @@
 use rayon::prelude::*;
 
 use super::tolerance::Tolerance;
-use crate::profile::{DistanceIndex, Outline, RowSpans, Span, boundary_iou, contour_distances, overlap};
+use crate::profile::{
+    ContourDistances, DistanceIndex, Outline, RowSpans, Span, boundary_iou, contour_distances, overlap,
+};
 use crate::report::model::{Kind, Row, Summary};
 use crate::silhouette::Silhouette;
 use crate::space::{Point, ViewUnits};
@@ -16,6 +18,8 @@ const MOST_ROWS: usize = 2400;
 /// Rows in which the bands of the boundary's overlap are measured: twice as many change it by less than 0.001 on the
 /// drawn cases.
 const BAND_ROWS: usize = 300;
+/// Rows that are compared one after the other.
+const TOGETHER: usize = 64;
 /// A gap counts as one if it is wider than this many tolerances.
 const GAP_WIDTH: f64 = 1.3;
 /// A gap is closed if the other covers more than this share of it.
@@ -87,20 +91,39 @@ pub fn compare(
     let step = row_height.max(height / MOST_ROWS as f64);
     let count = (height / step).ceil().max(1.0) as usize;
     let ys: Vec<f64> = (0..count).map(|i| top - (i as f64 + 0.5) * step).collect();
-    let mesh_outline = mesh.outline(count);
-    let (d, m) = (drawing.row_spans(&ys), mesh.row_spans(&ys));
-    let (to_drawing, to_mesh) = (DistanceIndex::new(drawing), DistanceIndex::new(&mesh_outline));
-    let rows: Vec<Measured> = (0..count)
-        .into_par_iter()
-        .map(|i| measure(ys[i], d.row(i), m.row(i), &to_drawing, &to_mesh, limits, height))
-        .collect();
-    let summary = summarise(
-        &rows,
-        (drawing, &d, &to_drawing),
-        (&mesh_outline, &m, &to_mesh),
-        step,
-        tolerance,
+    let (mesh_outline, (d, m)) = rayon::join(
+        || mesh.outline(count),
+        || (drawing.row_spans(&ys), mesh.row_spans(&ys)),
     );
+    let (to_drawing, to_mesh) = rayon::join(
+        || DistanceIndex::new(drawing),
+        || DistanceIndex::new(&mesh_outline),
+    );
+    let each_row = || -> Vec<Measured> {
+        (0..count)
+            .into_par_iter()
+            .chunks(TOGETHER)
+            .flat_map_iter(|rows| {
+                let mut near = Nearby::default();
+                let (ys, d, m) = (&ys, &d, &m);
+                let (to_drawing, to_mesh) = (&to_drawing, &to_mesh);
+                rows.into_iter().map(move |i| {
+                    let deviations = near.row(ys[i], (d.row(i), to_drawing), (m.row(i), to_mesh));
+                    measure(ys[i], d.row(i), m.row(i), deviations, limits, height)
+                })
+            })
+            .collect()
+    };
+    let wholes = || {
+        wholes(
+            (drawing, &d, &to_drawing),
+            (&mesh_outline, &m, &to_mesh),
+            step,
+            tolerance,
+        )
+    };
+    let (rows, wholes) = rayon::join(each_row, wholes);
+    let summary = summarise(&rows, wholes);
     Comparison {
         rows,
         summary,
@@ -112,26 +135,39 @@ fn pairs(spans: &[Span]) -> Vec<[f64; 2]> {
     spans.iter().map(|s| [s.x0, s.x1]).collect()
 }
 
+/// Spans of a row and the outline that belongs to them.
+type RowOf<'a> = (&'a [Span], &'a DistanceIndex<ViewUnits>);
+
+/// The segments that were nearest to each span's ends in the row before, for both outlines: a query that begins there is
+/// short.
+#[derive(Default)]
+struct Nearby([Vec<usize>; 2]);
+
+impl Nearby {
+    /// For every span's end of the drawing and of the mesh, its distance from the other's outline.
+    fn row(&mut self, y: f64, drawing: RowOf<'_>, mesh: RowOf<'_>) -> [Vec<f64>; 2] {
+        let mut distances = |near: usize, spans: &[Span], other: &DistanceIndex<ViewUnits>| {
+            let near = &mut self.0[near];
+            near.resize(near.len().max(2 * spans.len()), usize::MAX);
+            let ends = spans.iter().flat_map(|s| [s.x0, s.x1]).zip(near);
+            ends.map(|(x, near)| other.distance_near(Point::new(x, y), near))
+                .map(|v| if v.is_finite() { v } else { 0.0 })
+                .collect()
+        };
+        [distances(0, drawing.0, mesh.1), distances(1, mesh.0, drawing.1)]
+    }
+}
+
+/// Compares a row; `dd` and `dm` are the distances of the ends of both spans from the other outline.
 fn measure(
     y: f64,
     drawing: &[Span],
     mesh: &[Span],
-    to_drawing: &DistanceIndex<ViewUnits>,
-    to_mesh: &DistanceIndex<ViewUnits>,
+    [dd, dm]: [Vec<f64>; 2],
     limits: &Tolerance,
     height: f64,
 ) -> Measured {
     let tolerance = limits.most;
-    let distances = |spans: &[Span], other: &DistanceIndex<ViewUnits>| -> Vec<f64> {
-        let mut near = usize::MAX;
-        spans
-            .iter()
-            .flat_map(|s| [s.x0, s.x1])
-            .map(|x| other.distance_near(Point::new(x, y), &mut near))
-            .map(|v| if v.is_finite() { v } else { 0.0 })
-            .collect()
-    };
-    let (dd, dm) = (distances(drawing, to_mesh), distances(mesh, to_drawing));
     let deviation = dd.iter().chain(&dm).copied().fold(0.0, f64::max);
     // Where the limit is closer than elsewhere, the same distance counts for more.
     let closer = |spans: &[Span]| {
@@ -285,7 +321,31 @@ fn thinned(rows: &RowSpans) -> RowSpans {
 
 type Side<'a> = (&'a Outline<ViewUnits>, &'a RowSpans, &'a DistanceIndex<ViewUnits>);
 
-fn summarise(rows: &[Measured], drawing: Side<'_>, mesh: Side<'_>, step: f64, tolerance: f64) -> Summary {
+/// How far the two figures agree as wholes: their contours' distances, their overlap and that of their borders.
+fn wholes(
+    drawing: Side<'_>,
+    mesh: Side<'_>,
+    step: f64,
+    tolerance: f64,
+) -> (Option<ContourDistances>, [f64; 2]) {
+    let contour = contour_distances(
+        (drawing.0, drawing.2),
+        (mesh.0, mesh.2),
+        step.max(tolerance / 8.0),
+    );
+    let iou = overlap(drawing.1, mesh.1).iou();
+    let borders = boundary_iou(
+        (&thinned(drawing.1), drawing.0),
+        (&thinned(mesh.1), mesh.0),
+        tolerance,
+    );
+    (contour, [iou.unwrap_or(0.0), borders.unwrap_or(0.0)])
+}
+
+fn summarise(
+    rows: &[Measured],
+    (contour, [iou, boundary_iou]): (Option<ContourDistances>, [f64; 2]),
+) -> Summary {
     let mut outer: Vec<f64> = rows
         .iter()
         .filter_map(|r| r.row.outer_diff)
@@ -302,21 +362,11 @@ fn summarise(rows: &[Measured], drawing: Side<'_>, mesh: Side<'_>, step: f64, to
         .get((outer.len() * 95).div_ceil(100).saturating_sub(1))
         .copied()
         .unwrap_or(0.0);
-    let contour = contour_distances(
-        (drawing.0, drawing.2),
-        (mesh.0, mesh.2),
-        step.max(tolerance / 8.0),
-    );
     let (contour_mean, contour_p95, contour_max) =
         contour.map_or((0.0, 0.0, 0.0), |c| (c.mean, c.p95, c.max));
     Summary {
-        iou: overlap(drawing.1, mesh.1).iou().unwrap_or(0.0),
-        boundary_iou: boundary_iou(
-            (&thinned(drawing.1), drawing.2),
-            (&thinned(mesh.1), mesh.2),
-            tolerance,
-        )
-        .unwrap_or(0.0),
+        iou,
+        boundary_iou,
         outer_diff_mean_abs: mean,
         outer_diff_p95_abs: p95,
         outer_diff_max_abs: outer.last().copied().unwrap_or(0.0),

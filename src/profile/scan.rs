@@ -278,6 +278,43 @@ pub(crate) fn scan(edges: &[Edge], ys: &[f64], ends: Ends) -> RowSpans {
     out
 }
 
+/// Ascending heights of rows, most often evenly spaced.
+struct Heights<'a> {
+    ys: &'a [f64],
+    /// Rows a unit, if they were evenly spaced.
+    density: f64,
+}
+
+impl<'a> Heights<'a> {
+    fn new(ys: &'a [f64]) -> Self {
+        let density = match ys {
+            [first, .., last] => (ys.len() - 1) as f64 / (last - first),
+            _ => 0.0,
+        };
+        Self { ys, density }
+    }
+
+    /// How many of the heights come before a place, of which `before` is true up to about `near`.
+    #[inline]
+    fn place(&self, near: f64, before: impl Fn(f64) -> bool) -> usize {
+        /// Steps from where the place would be among evenly spaced heights.
+        const STEPS: usize = 3;
+        let ys = self.ys;
+        let Some(first) = ys.first() else { return 0 };
+        let mut i = (((near - first) * self.density) as usize).min(ys.len());
+        for _ in 0..STEPS {
+            if i < ys.len() && before(ys[i]) {
+                i += 1;
+            } else if i > 0 && !before(ys[i - 1]) {
+                i -= 1;
+            } else {
+                return i;
+            }
+        }
+        ys.partition_point(|&y| before(y))
+    }
+}
+
 fn scan_ascending(edges: &[Edge], ys: &[f64], ends: Ends) -> RowSpans {
     let ys_valid = if ys.len() == 1 && ys[0].is_nan() {
         &[][..]
@@ -285,18 +322,16 @@ fn scan_ascending(edges: &[Edge], ys: &[f64], ends: Ends) -> RowSpans {
         ys
     };
     let rounding = cut_rounding(edges);
+    let heights = Heights::new(ys_valid);
     let blocks = Blocks::new(edges, ys_valid.len(), |e| {
-        if ends.below() {
-            (
-                ys_valid.partition_point(|&y| y <= e.y0),
-                ys_valid.partition_point(|&y| y <= e.y1),
-            )
-        } else {
-            (
-                ys_valid.partition_point(|&y| y < e.y0),
-                ys_valid.partition_point(|&y| y < e.y1),
-            )
-        }
+        let place = |of: f64| {
+            if ends.below() {
+                heights.place(of, |y| y <= of)
+            } else {
+                heights.place(of, |y| y < of)
+            }
+        };
+        (place(e.y0), place(e.y1))
     });
     let parts = blocks.map(ys_valid.len(), |first, members| {
         let mut part = RowSpans::with_capacity(members.len(), 2 * members.len());
