@@ -19,9 +19,9 @@ pub(crate) struct Tip {
     pub(crate) stands_out: f64,
 }
 
-/// The tips that stand out by at least `least`, the farthest out first. `roads` join neighbours, `away` has the distance
-/// of each place, infinite where no way leads.
-pub(crate) fn tips(roads: impl Iterator<Item = [u32; 2]>, away: &[f64], least: f64) -> Vec<Tip> {
+/// The tips that stand out by at least `least`, the farthest out first. `around` gives the neighbours of a place, `away`
+/// has the distance of each place, infinite where no way leads.
+pub(crate) fn tips<N: Iterator<Item = u32>>(around: impl Fn(u32) -> N, away: &[f64], least: f64) -> Vec<Tip> {
     let mut farthest: Vec<(Reverse<u64>, u32)> = away
         .iter()
         .enumerate()
@@ -35,35 +35,37 @@ pub(crate) fn tips(roads: impl Iterator<Item = [u32; 2]>, away: &[f64], least: f
     for (i, &v) in order.iter().enumerate() {
         rank[v as usize] = i as u32;
     }
-    let roads = by_later_end(roads, &rank, order.len());
     let mut sets = Sets::new(order.len());
     let mut level: Vec<Option<f64>> = vec![None; order.len()];
     let mut ended: Vec<Tip> = Vec::new();
-    for (later, earlier) in roads {
-        // A set's root is its lowest rank: its tip.
-        let (a, b) = (sets.root(later), sets.root(earlier));
-        if a == b {
-            continue;
+    let mut earlier: Vec<u32> = Vec::new();
+    for (later, &place) in (0u32..).zip(&order) {
+        earlier.clear();
+        earlier.extend(around(place).map(|n| rank[n as usize]).filter(|r| *r < later));
+        earlier.sort_unstable();
+        for &met in &earlier {
+            // A set's root is its lowest rank: its tip.
+            let (a, b) = (sets.root(later), sets.root(met));
+            if a == b {
+                continue;
+            }
+            let (elder, younger) = (a.min(b), a.max(b));
+            let here = away[place as usize];
+            let top = away[order[younger as usize] as usize];
+            if top - here >= least {
+                ended.push(Tip {
+                    at: order[younger as usize],
+                    level: level[younger as usize].unwrap_or(here),
+                    stands_out: top - here,
+                });
+                level[elder as usize].get_or_insert(here);
+            }
+            sets.join(a, b);
         }
-        let (elder, younger) = (a.min(b), a.max(b));
-        let here = away[order[later as usize] as usize];
-        let top = away[order[younger as usize] as usize];
-        if top - here >= least {
-            ended.push(Tip {
-                at: order[younger as usize],
-                level: level[younger as usize].unwrap_or(here),
-                stands_out: top - here,
-            });
-            level[elder as usize].get_or_insert(here);
-        }
-        sets.join(a, b);
     }
     // The farthest of all never ends; it counts if another one met it.
-    let mut roots: Vec<u32> = (0..order.len() as u32).map(|r| sets.root(r)).collect();
-    roots.sort_unstable();
-    roots.dedup();
-    for r in roots {
-        if let Some(here) = level[r as usize] {
+    for r in 0..order.len() as u32 {
+        if let Some(here) = level[r as usize].filter(|_| sets.root(r) == r) {
             let top = away[order[r as usize] as usize];
             ended.push(Tip {
                 at: order[r as usize],
@@ -76,35 +78,39 @@ pub(crate) fn tips(roads: impl Iterator<Item = [u32; 2]>, away: &[f64], least: f
     ended
 }
 
-/// Roads as ranks of their later and their earlier end, in the order of both; those that lead nowhere are left out.
-///
-/// Counting by the later end, as ranks are small whole numbers: a place has few roads.
-fn by_later_end(roads: impl Iterator<Item = [u32; 2]>, rank: &[u32], ranks: usize) -> Vec<(u32, u32)> {
-    let roads: Vec<(u32, u32)> = roads
-        .map(|[a, b]| {
-            let (x, y) = (rank[a as usize], rank[b as usize]);
-            (x.max(y), x.min(y))
-        })
-        .filter(|r| r.0 != u32::MAX)
-        .collect();
-    let mut starts = vec![0usize; ranks + 1];
-    for (later, _) in &roads {
-        starts[*later as usize + 1] += 1;
+/// Roads between places, by the place that they lead from.
+pub(crate) struct Roads {
+    starts: Vec<u32>,
+    ends: Vec<u32>,
+}
+
+impl Roads {
+    /// Roads that join pairs of the places below `count`, both ways.
+    pub(crate) fn new(pairs: impl Iterator<Item = [u32; 2]> + Clone, count: usize) -> Self {
+        let mut starts = vec![0u32; count + 1];
+        for place in pairs.clone().flatten() {
+            starts[place as usize + 1] += 1;
+        }
+        for v in 0..count {
+            starts[v + 1] += starts[v];
+        }
+        let mut next = starts.clone();
+        let mut ends = vec![0; starts[count] as usize];
+        for [a, b] in pairs {
+            for (from, to) in [(a, b), (b, a)] {
+                let slot = &mut next[from as usize];
+                ends[*slot as usize] = to;
+                *slot += 1;
+            }
+        }
+        Self { starts, ends }
     }
-    for i in 0..ranks {
-        starts[i + 1] += starts[i];
+
+    /// The places that roads from one lead to.
+    pub(crate) fn from(&self, place: u32) -> impl Iterator<Item = u32> + '_ {
+        let of = self.starts[place as usize] as usize..self.starts[place as usize + 1] as usize;
+        self.ends[of].iter().copied()
     }
-    let mut next = starts.clone();
-    let mut sorted = vec![(0, 0); roads.len()];
-    for road in roads {
-        let place = &mut next[road.0 as usize];
-        sorted[*place] = road;
-        *place += 1;
-    }
-    for ends in starts.windows(2) {
-        sorted[ends[0]..ends[1]].sort_unstable();
-    }
-    sorted
 }
 
 #[cfg(test)]
@@ -115,7 +121,8 @@ mod tests {
     #[test]
     fn two_hills_meet_in_the_valley() {
         let roads = (0..5u32).map(|i| [i, i + 1]).chain((0..4u32).map(|i| [i, i + 2]));
-        let tips = tips(roads, &[5.0, 4.0, 1.0, 1.0, 3.0, 2.0], 1.5);
+        let roads = Roads::new(roads, 6);
+        let tips = tips(|v| roads.from(v), &[5.0, 4.0, 1.0, 1.0, 3.0, 2.0], 1.5);
         let found: Vec<(u32, f64)> = tips.iter().map(|t| (t.at, t.level)).collect();
         assert_eq!(found, [(0, 1.0), (4, 1.0)]);
     }

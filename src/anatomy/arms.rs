@@ -140,7 +140,8 @@ pub(super) fn find(cells: &Cells, landmarks: &[Landmark], frame: &Frame, axis: f
         return Vec::new();
     }
     let ways = cells.ways(&source);
-    let found = tips(cells.roads(), &ways, STANDS_OUT * frame.height);
+    let around = |cell: u32| cells.around(cell as usize).map(|n| n as u32);
+    let found = tips(around, &ways, STANDS_OUT * frame.height);
     let ceiling = neck.unwrap_or(at(0.87));
     [Side::Left, Side::Right]
         .into_iter()

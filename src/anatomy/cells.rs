@@ -10,17 +10,6 @@ const AROUND: isize = 2;
 /// Costs of a straight and of a slanting step, whose ratio is nearest to the square root of two among small numbers
 /// (Borgefors 1986).
 const STEPS: [u32; 2] = [5, 7];
-/// Steps to the cells around one.
-const AROUND_CELL: [(isize, isize); 8] = [
-    (1, 0),
-    (-1, 0),
-    (0, 1),
-    (0, -1),
-    (1, 1),
-    (1, -1),
-    (-1, 1),
-    (-1, -1),
-];
 /// What is not inside.
 const OUTSIDE: u32 = u32::MAX;
 
@@ -31,7 +20,8 @@ pub(super) struct Cells {
     x0: f64,
     top: f64,
     cols: usize,
-    /// For each place of the net the number of its cell.
+    /// For each place of the net the number of its cell; a place around all of it is outside, so that each cell has eight
+    /// neighbours.
     number: Vec<u32>,
     /// Column and row of each cell.
     places: Vec<[u32; 2]>,
@@ -55,7 +45,7 @@ impl Cells {
         let (cols, rows) = (count(b.width()), count(b.height()));
         let ys: Vec<f64> = (0..rows).map(|r| b.y1 - (r as f64 + 0.5) * side).collect();
         let spans = outline.row_spans(&ys);
-        let mut number = vec![OUTSIDE; cols * rows];
+        let mut number = vec![OUTSIDE; (cols + 2) * (rows + 2)];
         let mut places = Vec::new();
         for r in 0..rows {
             for s in spans.row(r) {
@@ -63,7 +53,7 @@ impl Cells {
                 let first = ((s.x0 - b.x0) / side - 0.5).ceil().max(0.0) as usize;
                 let last = ((s.x1 - b.x0) / side - 0.5).floor();
                 for c in first..((last + 1.0).max(0.0) as usize).min(cols) {
-                    number[r * cols + c] = places.len() as u32;
+                    number[(r + 1) * (cols + 2) + c + 1] = places.len() as u32;
                     places.push([c as u32, r as u32]);
                 }
             }
@@ -101,7 +91,9 @@ impl Cells {
         if c < 0 || r < 0 || c as usize >= self.cols {
             return None;
         }
-        let n = *self.number.get(r as usize * self.cols + c as usize)?;
+        let n = *self
+            .number
+            .get((r as usize + 1) * (self.cols + 2) + c as usize + 1)?;
         (n != OUTSIDE).then_some(n as usize)
     }
 
@@ -138,22 +130,26 @@ impl Cells {
         (c0.max(0)..=c1.min(self.cols as isize)).filter_map(move |c| self.cell(c, r))
     }
 
-    /// The up to eight cells around one.
-    pub(super) fn around(&self, cell: usize) -> impl Iterator<Item = usize> + '_ {
+    /// The eight places around a cell, those at its sides first: numbers of cells, or [`OUTSIDE`].
+    #[inline]
+    fn eight(&self, cell: usize) -> [u32; 8] {
         let [c, r] = self.places[cell];
-        AROUND_CELL
-            .into_iter()
-            .filter_map(move |(dc, dr)| self.cell(c as isize + dc, r as isize + dr))
+        let row = self.cols + 2;
+        let at = (r as usize + 1) * row + c as usize + 1;
+        let (above, here, below) = (
+            &self.number[at - row - 1..at - row + 2],
+            &self.number[at - 1..at + 2],
+            &self.number[at + row - 1..at + row + 2],
+        );
+        [
+            here[2], here[0], below[1], above[1], below[2], above[2], below[0], above[0],
+        ]
     }
 
-    /// Pairs of neighbouring cells, straight and slanting.
-    pub(super) fn roads(&self) -> impl Iterator<Item = [u32; 2]> + '_ {
-        self.places.iter().enumerate().flat_map(move |(i, p)| {
-            [(1, 0), (-1, 1), (0, 1), (1, 1)]
-                .into_iter()
-                .filter_map(move |(dc, dr)| self.cell(p[0] as isize + dc, p[1] as isize + dr))
-                .map(move |n| [i as u32, n as u32])
-        })
+    /// The up to eight cells around one.
+    pub(super) fn around(&self, cell: usize) -> impl Iterator<Item = usize> + '_ {
+        let all = self.eight(cell).into_iter();
+        all.filter(|n| *n != OUTSIDE).map(|n| n as usize)
     }
 
     /// The length of the shortest way inside the figure from the nearest of some cells to each, units; infinite where no
@@ -176,15 +172,12 @@ impl Cells {
                 if cost[cell as usize] != now {
                     continue;
                 }
-                let [c, r] = self.places[cell as usize];
-                for (dc, dr) in AROUND_CELL {
-                    if let Some(next) = self.cell(c as isize + dc, r as isize + dr) {
-                        let reached = now + STEPS[usize::from(dc != 0 && dr != 0)];
-                        if reached < cost[next] {
-                            cost[next] = reached;
-                            let slot = reached as usize % ring.len();
-                            ring[slot].push(next as u32);
-                        }
+                for (k, next) in self.eight(cell as usize).into_iter().enumerate() {
+                    let reached = now + STEPS[usize::from(k >= 4)];
+                    if next != OUTSIDE && reached < cost[next as usize] {
+                        cost[next as usize] = reached;
+                        let slot = reached as usize % ring.len();
+                        ring[slot].push(next);
                     }
                 }
             }

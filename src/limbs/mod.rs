@@ -22,7 +22,7 @@ use crate::mesh::near::Near;
 use crate::mesh::shells::Shells;
 use crate::mesh::vector::{Vector, add_scaled, distance, mean, sub, unit};
 use crate::mesh::{Extent, Mesh};
-use crate::peaks::{Tip, tips};
+use crate::peaks::{Roads, Tip, tips};
 
 /// Levels along a limb's axis: an arm of 0.44 of the height then has steps of about a hundredth of it.
 const LEVELS: usize = 48;
@@ -170,11 +170,8 @@ pub fn find_at_least(
     let sources = trunk(mesh, table, plane, extent)?;
     let bridges = ways::bridges(mesh, table, shells, near, plane);
     let away = ways::distances(mesh, table, &bridges, &sources);
-    let tips = tips(
-        table.edges().iter().chain(&bridges).copied(),
-        &away,
-        least.stands_out * height,
-    );
+    let roads = Roads::new(table.edges().iter().chain(&bridges).copied(), away.len());
+    let tips = tips(|v| roads.from(v), &away, least.stands_out * height);
     let share = |v: u32| (mesh.positions()[v as usize][1] - extent.min[1]) / height;
     let side = |v: u32| mesh.positions()[v as usize][0] - plane;
     let mut limbs = Vec::new();
