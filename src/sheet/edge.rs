@@ -14,7 +14,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::ink::Pen;
-use super::picture::Picture;
+use super::picture::{Channels, Picture};
 use super::tone::Paper;
 use super::trace::CrackRing;
 use crate::space::{Point, Upright};
@@ -91,6 +91,26 @@ pub struct Edge {
     pub clean: f64,
     /// What was seen at each point of the rings.
     pub seen: Vec<Vec<Seen>>,
+    /// The same as it was read, for another look along some of the same rings.
+    pub look: Look,
+}
+
+/// A full look along border rings.
+#[derive(Debug, Clone)]
+pub struct Look {
+    rings: Vec<CrackRing>,
+    /// Values that were read along each normal.
+    count: usize,
+    readings: Vec<Vec<Reading>>,
+}
+
+impl Look {
+    /// What was read along a ring, if it was looked along with as many values.
+    fn along(&self, ring: &CrackRing, count: usize) -> Option<Vec<Reading>> {
+        let same = self.rings.iter().position(|r| r == ring);
+        same.filter(|_| self.count == count)
+            .map(|i| self.readings[i].clone())
+    }
 }
 
 /// What was seen at one point of an outline.
@@ -136,13 +156,16 @@ pub fn pen(picture: &Picture, paper: &Paper, threshold: u8, rings: &[CrackRing],
     })
 }
 
+/// Shorter rings are specks.
+const LEAST_RING: usize = 12;
+
 /// Places along border rings that were found in a picture reduced by `factor`, in full pixels.
 fn places(rings: &[CrackRing], factor: usize, height: f64) -> Vec<Vec<Place>> {
     let stride = if height > 3000.0 * factor as f64 { 2 } else { 1 };
     let scale = factor as f64;
     rings
         .iter()
-        .filter(|r| r.len() >= 12)
+        .filter(|r| r.len() >= LEAST_RING)
         .map(|r| {
             let mut places = smooth(r, stride);
             for p in &mut places {
@@ -177,19 +200,90 @@ impl View<'_> {
         OUTSIDE + OUTSIDE_REDUCED * (self.factor - 1) as f64
     }
 
+    /// How many values are read along a normal that reaches so far inwards.
+    fn count(&self, reach: f64) -> usize {
+        ((self.outside() + reach) / STEP) as usize + 1
+    }
+
     /// Pixels without a further climb that end it: a soft edge is softer in a finer scan.
     fn plateau(&self) -> f64 {
         PLATEAU * (1.0 + (self.factor - 1) as f64 / 2.0)
     }
 }
 
+/// How a place of a picture differs from its paper.
+trait Difference: Copy + Send {
+    /// Reads it between pixels; see [`Paper::difference`].
+    fn read(view: &View<'_>, x: f64, y: f64) -> Self;
+    /// Its channels; those that are not read differ by nothing.
+    fn channels(self) -> [f32; 4];
+    /// The same in one number.
+    fn size(self) -> f32;
+    /// The size of what two differ by.
+    fn apart(self, other: Self) -> f32;
+}
+
+impl Difference for [f32; 4] {
+    fn read(view: &View<'_>, x: f64, y: f64) -> Self {
+        view.paper.difference(view.picture, view.factor, x, y)
+    }
+
+    fn channels(self) -> [f32; 4] {
+        self
+    }
+
+    fn size(self) -> f32 {
+        self.iter().map(|c| c * c).sum::<f32>().sqrt()
+    }
+
+    fn apart(self, other: Self) -> f32 {
+        [0, 1, 2, 3].map(|k| self[k] - other[k]).size()
+    }
+}
+
+/// That of a grey picture, the same in three channels.
+impl Difference for f32 {
+    #[inline]
+    fn read(view: &View<'_>, x: f64, y: f64) -> Self {
+        view.paper.grey_difference(view.picture, view.factor, x, y)
+    }
+
+    fn channels(self) -> [f32; 4] {
+        [self, self, self, 0.0]
+    }
+
+    #[inline]
+    fn size(self) -> f32 {
+        let square = self * self;
+        (square + square + square).sqrt()
+    }
+
+    #[inline]
+    fn apart(self, other: Self) -> f32 {
+        (self - other).size()
+    }
+}
+
 /// Differences from the paper along a normal, and how large they are.
-type Profile = (Vec<[f32; 4]>, Vec<f32>);
+type Profile<D> = (Vec<D>, Vec<f32>);
 
 fn readings(view: &View<'_>, places: &[Vec<Place>], reach: f64, every: usize) -> Vec<Vec<Reading>> {
+    if view.picture.channels() == Channels::Grey && !view.paper.transparent {
+        readings_of::<f32>(view, places, reach, every)
+    } else {
+        readings_of::<[f32; 4]>(view, places, reach, every)
+    }
+}
+
+fn readings_of<D: Difference>(
+    view: &View<'_>,
+    places: &[Vec<Place>],
+    reach: f64,
+    every: usize,
+) -> Vec<Vec<Reading>> {
     // The values along a normal are needed only while it is read.
     let scratch = || (Vec::new(), Vec::new());
-    let read = |(v, p): &mut Profile, place: &Place| reading(view, place, reach, v, p);
+    let read = |(v, p): &mut Profile<D>, place: &Place| reading(view, place, reach, v, p);
     places
         .iter()
         .map(|ring| {
@@ -203,7 +297,11 @@ fn readings(view: &View<'_>, places: &[Vec<Place>], reach: f64, every: usize) ->
 }
 
 /// Reads the outline of a figure of `height` pixels along its border rings, which were found in the picture reduced by
-/// `factor`; the paper is that of the reduced picture.
+/// `factor`; the paper is that of the reduced picture. `before`: an earlier look along some of the rings in the same picture.
+#[allow(
+    clippy::too_many_arguments,
+    reason = "what is read, how, and what is known of it"
+)]
 pub fn refine(
     picture: &Picture,
     paper: &Paper,
@@ -212,6 +310,7 @@ pub fn refine(
     factor: usize,
     height: f64,
     edge: LineEdge,
+    before: Option<&Look>,
 ) -> Edge {
     let places = places(rings, factor, height);
     let cap = cap(height);
@@ -227,7 +326,16 @@ pub fn refine(
     let reach = line.map_or(6.0 * factor as f64, |w| {
         (w * WIDTH_RANGE.1 + 4.0 * factor as f64).min(cap + 4.0 * factor as f64)
     });
-    let full = read(reach, 1);
+    let count = view.count(reach);
+    let rings: Vec<CrackRing> = rings.iter().filter(|r| r.len() >= LEAST_RING).cloned().collect();
+    let full: Vec<Vec<Reading>> = rings
+        .iter()
+        .zip(&places)
+        .map(|(ring, places)| {
+            let known = before.and_then(|b| b.along(ring, count));
+            known.unwrap_or_else(|| readings(&view, std::slice::from_ref(places), reach, 1).concat())
+        })
+        .collect();
     let line = line.and_then(|_| line_width(full.iter().flatten(), cap));
     let total = full.iter().map(Vec::len).sum::<usize>().max(1);
     let clean = full.iter().flatten().filter(|r| r.clean).count() as f64 / total as f64;
@@ -270,6 +378,11 @@ pub fn refine(
             .iter()
             .map(|ring| ring.iter().map(Reading::seen).collect())
             .collect(),
+        look: Look {
+            rings,
+            count,
+            readings: full,
+        },
     }
 }
 
@@ -322,14 +435,6 @@ fn smooth(ring: &CrackRing, stride: usize) -> Vec<Place> {
         .collect()
 }
 
-fn norm(v: [f32; 4]) -> f32 {
-    v.iter().map(|c| c * c).sum::<f32>().sqrt()
-}
-
-fn apart(a: [f32; 4], b: [f32; 4]) -> f32 {
-    norm([a[0] - b[0], a[1] - b[1], a[2] - b[2], a[3] - b[3]])
-}
-
 /// Index of the first plateau of `f` from `start` on.
 fn climb(f: impl Fn(usize) -> f32, start: usize, end: usize, patience: usize) -> usize {
     let (mut top, mut high) = (start, f(start));
@@ -355,25 +460,28 @@ fn crossing(f: impl Fn(usize) -> f32, i: usize, level: f32, far: f64) -> f64 {
     -far + STEP * (i as f64 + t.clamp(0.0, 1.0))
 }
 
-fn reading(view: &View<'_>, place: &Place, reach: f64, v: &mut Vec<[f32; 4]>, p: &mut Vec<f32>) -> Reading {
-    let View {
-        picture, threshold, ..
-    } = *view;
+fn reading<D: Difference>(
+    view: &View<'_>,
+    place: &Place,
+    reach: f64,
+    v: &mut Vec<D>,
+    p: &mut Vec<f32>,
+) -> Reading {
+    let threshold = view.threshold;
     let far = view.outside();
     let plateau = (view.plateau() / STEP) as usize;
-    let count = ((far + reach) / STEP) as usize + 1;
+    let count = view.count(reach);
     v.clear();
     v.extend((0..count).map(|i| {
         let d = -far + STEP * i as f64;
-        view.paper.difference(
-            picture,
-            view.factor,
+        D::read(
+            view,
             place.at[0] + place.normal[0] * d,
             place.at[1] + place.normal[1] * d,
         )
     }));
     p.clear();
-    p.extend(v.iter().map(|c| norm(*c)));
+    p.extend(v.iter().map(|d| d.size()));
     let (v, p) = (&v[..], &p[..]);
     let start = ((far - view.factor as f64) / STEP) as usize;
     let top = climb(|i| p[i], start, count, plateau);
@@ -398,7 +506,7 @@ fn reading(view: &View<'_>, place: &Place, reach: f64, v: &mut Vec<[f32; 4]>, p:
         .fold(f32::MAX, f32::min);
     let clean = outside < CLEAN_OUTSIDE * p[top];
 
-    let q = |k: usize| apart(v[k], v[top]);
+    let q = |k: usize| v[k].apart(v[top]);
     let least = (BEHIND * p[top]).max(BEHIND_LEVELS);
     let inner = (top..count).find(|&k| q(k) > least).map(|first| {
         let behind = climb(q, first, count, plateau);
@@ -409,7 +517,7 @@ fn reading(view: &View<'_>, place: &Place, reach: f64, v: &mut Vec<[f32; 4]>, p:
         }
         crossing(q, k.saturating_sub(1).max(top), half, far)
     });
-    let peak = v[top].iter().fold(0.0, |m: f32, c| m.max(c.abs()));
+    let peak = v[top].channels().iter().fold(0.0, |m: f32, c| m.max(c.abs()));
     Reading {
         outer,
         inner,
@@ -487,9 +595,10 @@ fn filtered(values: &[f64], half: usize) -> Vec<f64> {
     }
     let median: Vec<f64> = (0..n)
         .map(|i| {
-            let mut w = [0, 1, 2, 3, 4].map(|k| values[(i + n + k - 2) % n]);
-            w.sort_by(f64::total_cmp);
-            w[2]
+            let [a, b, c, d, e] = [0, 1, 2, 3, 4].map(|k| values[(i + n + k - 2) % n]);
+            // Of four the two in the middle, of those and the fifth the middle one.
+            let (low, high) = (a.min(b).max(c.min(d)), a.max(b).min(c.max(d)));
+            e.max(low.min(high)).min(low.max(high))
         })
         .collect();
     (0..n)

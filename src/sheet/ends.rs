@@ -65,7 +65,7 @@ struct Link {
 
 /// Bridges that mend the broken strokes of figures about `figure` pixels tall, in pixels of the marks.
 pub fn join(marks: &Runs, figure: f64) -> Vec<Bridge> {
-    let mask = &Mask::new(marks);
+    let mut mask = Mask::new(marks);
     let cells: Vec<usize> = (0..mask.height)
         .flat_map(|y| {
             marks
@@ -76,9 +76,10 @@ pub fn join(marks: &Runs, figure: f64) -> Vec<Bridge> {
         })
         .map(|(x, y)| y * mask.width + x)
         .collect();
-    let (mut thin, mut cells) = thinned(mask, cells, (THICKEST * figure).ceil() as usize);
-    prune(mask, &mut thin, &mut cells, figure);
-    let ends = ends(mask, &thin, &cells, figure);
+    let mut cells = thin(&mut mask, cells, (THICKEST * figure).ceil() as usize);
+    prune(&mut mask, &mut cells, figure);
+    let mask = &mask;
+    let ends = ends(mask, &cells, figure);
     let mut used = vec![false; ends.len()];
     let mut out = greedy(&mut between(mask, &ends, figure), &mut used);
     let straight = out.len();
@@ -135,27 +136,36 @@ fn greedy(links: &mut [Link], used: &mut [bool]) -> Vec<Bridge> {
     out
 }
 
-/// The marks as a grid.
+/// In a [`Mask`]: a mark.
+const MARKED: u8 = 1;
+/// In a [`Mask`]: what thinning leaves of it.
+const THIN: u8 = 2;
+
+/// The marks as a grid, and the lines that they are thinned to.
 struct Mask {
     width: usize,
     height: usize,
-    marked: Vec<bool>,
+    of: Vec<u8>,
 }
 
 impl Mask {
     fn new(marks: &Runs) -> Self {
         let (width, height) = (marks.width as usize, marks.height());
-        let mut marked = vec![false; width * height];
+        let mut of = vec![0; width * height];
         for y in 0..height {
             for r in marks.row(y) {
-                marked[y * width + r.x0 as usize..y * width + r.x1 as usize].fill(true);
+                of[y * width + r.x0 as usize..y * width + r.x1 as usize].fill(MARKED | THIN);
             }
         }
-        Self {
-            width,
-            height,
-            marked,
-        }
+        Self { width, height, of }
+    }
+
+    fn is_marked(&self, cell: usize) -> bool {
+        self.of[cell] & MARKED > 0
+    }
+
+    fn is_thin(&self, cell: usize) -> bool {
+        self.of[cell] & THIN > 0
     }
 }
 
@@ -275,7 +285,7 @@ fn clear(mask: &Mask, a: &End, b: &End) -> bool {
     (1..count).all(|k| {
         let t = k as f64 / count as f64;
         cell(mask, a.at[0] + dx * t, a.at[1] + dy * t)
-            .is_some_and(|i| !mask.marked[i] || a.owns(i, mask.width) || b.owns(i, mask.width))
+            .is_some_and(|i| !mask.is_marked(i) || a.owns(i, mask.width) || b.owns(i, mask.width))
     })
 }
 
@@ -288,7 +298,7 @@ fn to_stroke(mask: &Mask, end: &End, index: usize, limit: f64) -> Option<Link> {
             let (x, y) = (end.at[0] + dx as f64, end.at[1] + dy as f64);
             let Some(i) = cell(mask, x, y) else { continue };
             let length = (dx as f64).hypot(dy as f64);
-            if !mask.marked[i] || length > limit || length < 1.5 || end.owns(i, mask.width) {
+            if !mask.is_marked(i) || length > limit || length < 1.5 || end.owns(i, mask.width) {
                 continue;
             }
             let cosine = (end.towards[0] * dx as f64 + end.towards[1] * dy as f64) / length;
@@ -323,11 +333,20 @@ impl std::ops::Deref for Around {
 }
 
 /// The thinned neighbours of a cell, row after row. No cell of the border is left by thinning.
-fn around(mask: &Mask, thin: &[bool], i: usize) -> Around {
+fn around(mask: &Mask, i: usize) -> Around {
     let w = mask.width;
     let mut out = Around::default();
-    for j in [i - w - 1, i - w, i - w + 1, i - 1, i + 1, i + w - 1, i + w, i + w + 1] {
-        if thin[j] {
+    for j in [
+        i - w - 1,
+        i - w,
+        i - w + 1,
+        i - 1,
+        i + 1,
+        i + w - 1,
+        i + w,
+        i + w + 1,
+    ] {
+        if mask.is_thin(j) {
             out.cells[out.count] = j;
             out.count += 1;
         }
@@ -342,10 +361,10 @@ fn steps(w: usize, a: usize, b: usize) -> usize {
 
 /// The line from a free end inwards, at most `length` cells, and whether it stopped at a branch; `None` if no line ends
 /// here.
-fn tail(mask: &Mask, thin: &[bool], i: usize, length: usize) -> Option<(Vec<usize>, bool)> {
+fn tail(mask: &Mask, i: usize, length: usize) -> Option<(Vec<usize>, bool)> {
     let w = mask.width;
     // One neighbour, or two that touch each other: the line stops here.
-    match *around(mask, thin, i) {
+    match *around(mask, i) {
         [_] => {}
         [a, b] if steps(w, a, b) == 1 => {}
         _ => return None,
@@ -353,8 +372,8 @@ fn tail(mask: &Mask, thin: &[bool], i: usize, length: usize) -> Option<(Vec<usiz
     let mut tail = vec![i];
     while tail.len() < length {
         let last = tail[tail.len() - 1];
-        let before = tail.len().checked_sub(2).map(|k| around(mask, thin, tail[k]));
-        let next: Vec<usize> = around(mask, thin, last)
+        let before = tail.len().checked_sub(2).map(|k| around(mask, tail[k]));
+        let next: Vec<usize> = around(mask, last)
             .iter()
             .copied()
             .filter(|n| !tail.contains(n) && before.as_ref().is_none_or(|b| !b.contains(n)))
@@ -375,11 +394,11 @@ fn tail(mask: &Mask, thin: &[bool], i: usize, length: usize) -> Option<(Vec<usiz
 }
 
 /// Takes off stumps: lines that reach a branch after a few cells, as thinning leaves them at blunt ends.
-fn prune(mask: &Mask, thin: &mut [bool], cells: &mut Vec<usize>, figure: f64) {
+fn prune(mask: &mut Mask, cells: &mut Vec<usize>, figure: f64) {
     let stump = ((STUMP * figure) as usize).max(3);
     let stumps: Vec<usize> = cells
         .iter()
-        .filter_map(|&i| tail(mask, thin, i, stump + 1))
+        .filter_map(|&i| tail(mask, i, stump + 1))
         .filter(|(tail, branched)| *branched && tail.len() <= stump)
         .flat_map(|(mut tail, _)| {
             // The last cell is the branch itself.
@@ -388,20 +407,20 @@ fn prune(mask: &Mask, thin: &mut [bool], cells: &mut Vec<usize>, figure: f64) {
         })
         .collect();
     for i in stumps {
-        thin[i] = false;
+        mask.of[i] &= !THIN;
     }
-    cells.retain(|&i| thin[i]);
+    cells.retain(|&i| mask.is_thin(i));
 }
 
 /// The free ends of the thinned lines.
-fn ends(mask: &Mask, thin: &[bool], cells: &[usize], figure: f64) -> Vec<End> {
+fn ends(mask: &Mask, cells: &[usize], figure: f64) -> Vec<End> {
     let length = ((TAIL * figure) as usize).max(6);
     let stump = ((STUMP * figure) as usize).max(3);
     let own = ((OWN * figure).ceil() as usize).max(2);
     let w = mask.width;
     let mut out = Vec::new();
     for &i in cells {
-        let Some((tail, branched)) = tail(mask, thin, i, length) else {
+        let Some((tail, branched)) = tail(mask, i, length) else {
             continue;
         };
         if tail.len() < 3 || (branched && tail.len() <= stump) {
@@ -427,7 +446,7 @@ fn tip_of(mask: &Mask, from: [f64; 2], towards: [f64; 2], most: usize) -> [f64; 
     for _ in 0..most {
         let next = [at[0] + towards[0], at[1] + towards[1]];
         match cell(mask, next[0], next[1]) {
-            Some(i) if mask.marked[i] => at = next,
+            Some(i) if mask.is_marked(i) => at = next,
             _ => break,
         }
     }
@@ -456,46 +475,48 @@ const TAKEN: [[bool; 2]; 256] = {
 };
 
 /// Zhang and Suen's thinning of the marked cells, at most so many rounds: what is thicker is a fill and has no ends.
-/// What remains, as a grid and as a list.
-fn thinned(mask: &Mask, mut cells: Vec<usize>, rounds: usize) -> (Vec<bool>, Vec<usize>) {
-    let (w, h) = (mask.width, mask.height);
-    let mut on = mask.marked.clone();
+/// Returns the cells that remain.
+fn thin(mask: &mut Mask, mut cells: Vec<usize>, rounds: usize) -> Vec<usize> {
+    let (w, h, of) = (mask.width, mask.height, &mut mask.of);
     for x in 0..w {
-        (on[x], on[(h - 1) * w + x]) = (false, false);
+        of[x] &= !THIN;
+        of[(h - 1) * w + x] &= !THIN;
     }
     for y in 0..h {
-        (on[y * w], on[y * w + w - 1]) = (false, false);
+        of[y * w] &= !THIN;
+        of[y * w + w - 1] &= !THIN;
     }
-    cells.retain(|&i| on[i]);
+    cells.retain(|&i| of[i] & THIN > 0);
     let mut removed = Vec::new();
     for _ in 0..rounds {
         let before = cells.len();
         for step in 0..2 {
             removed.clear();
             for &i in &cells {
-                let (above, here, below) = (&on[i - w - 1..], &on[i - 1..], &on[i + w - 1..]);
-                let around = u8::from(above[1])
-                    | u8::from(above[2]) << 1
-                    | u8::from(here[2]) << 2
-                    | u8::from(below[2]) << 3
-                    | u8::from(below[1]) << 4
-                    | u8::from(below[0]) << 5
-                    | u8::from(here[0]) << 6
-                    | u8::from(above[0]) << 7;
+                let (above, here, below) = (&of[i - w - 1..], &of[i - 1..], &of[i + w - 1..]);
+                let thin = |v: u8| (v & THIN) / THIN;
+                let around = thin(above[1])
+                    | thin(above[2]) << 1
+                    | thin(here[2]) << 2
+                    | thin(below[2]) << 3
+                    | thin(below[1]) << 4
+                    | thin(below[0]) << 5
+                    | thin(here[0]) << 6
+                    | thin(above[0]) << 7;
                 if TAKEN[usize::from(around)][step] {
                     removed.push(i);
                 }
             }
             for &i in &removed {
-                on[i] = false;
+                of[i] &= !THIN;
             }
-            cells.retain(|&i| on[i]);
+            cells.retain(|&i| of[i] & THIN > 0);
         }
         if cells.len() == before {
             break;
         }
     }
-    (on, cells)
+    cells
 }
 
 #[cfg(test)]

@@ -36,10 +36,9 @@ fn head<'a>(region: &'a Region, line_px: f64) -> impl Iterator<Item = (usize, us
         })
 }
 
-/// Mean departure of a pixel and of four others around it, farther off than a line is wide; 0 at the border. A mean, as
+/// Mean departure of a pixel and of four others around it, `reach` away, which is farther than a line is wide; 0 at the border. A mean, as
 /// grain and compression spread the ink.
-fn patch(departure: &Departure, region: &Region, line_px: f64, x: usize, y: usize) -> u8 {
-    let reach = (0.6 * line_px).max(0.0012 * region.height() as f64).ceil() as usize;
+fn patch(departure: &Departure, reach: usize, x: usize, y: usize) -> u8 {
     if x < reach || y < reach || x + reach >= departure.width || y + reach >= departure.height {
         return 0;
     }
@@ -56,8 +55,9 @@ pub fn find(departure: &Departure, heads: &[(&Region, f64)]) -> Vec<f64> {
     let patches: Vec<Vec<u8>> = heads
         .iter()
         .map(|(r, line_px)| {
+            let reach = (0.6 * line_px).max(0.0012 * r.height() as f64).ceil() as usize;
             head(r, *line_px)
-                .map(|(x, y)| patch(departure, r, *line_px, x, y))
+                .map(|(x, y)| patch(departure, reach, x, y))
                 .collect()
         })
         .collect();

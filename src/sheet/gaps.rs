@@ -104,10 +104,7 @@ fn reduced_runs(marks: &Runs, rows: usize) -> (Runs, usize) {
     if f == 1 {
         return (marks.clone(), 1);
     }
-    let (width, height) = (
-        (marks.width as usize).div_ceil(f),
-        marks.height().div_ceil(f),
-    );
+    let (width, height) = ((marks.width as usize).div_ceil(f), marks.height().div_ceil(f));
     let cells = |r: &Run| Run {
         x0: r.x0 / f as u32,
         x1: (r.x1 - 1) / f as u32 + 1,

@@ -12,8 +12,6 @@
 //! A stroke is measured in two ways, both finer than a pixel: the darkness across it (blur does not change that, while it
 //! makes all widths alike) and its width (which grey pencil does not change); see [`super::ink::stroke_width`].
 
-use std::ops::Range;
-
 use super::figures::{Pocket, Region};
 use super::ink::stroke_width;
 use super::runs::{Run, Runs};
@@ -334,35 +332,6 @@ impl Grid {
     }
 }
 
-impl Grid {
-    /// The marked stretch of column `x` through row `y`.
-    fn column(&self, x: usize, y: usize) -> Range<usize> {
-        let height = self.of.len() / self.width;
-        let mark = |y: usize| self.of[y * self.width + x] == MARK;
-        let (mut top, mut bottom) = (y, y + 1);
-        while top > 0 && mark(top - 1) {
-            top -= 1;
-        }
-        while bottom < height && mark(bottom) {
-            bottom += 1;
-        }
-        top..bottom
-    }
-
-    /// The marked stretch of row `y` through column `x`.
-    fn row(&self, x: usize, y: usize) -> Range<usize> {
-        let row = &self.of[y * self.width..(y + 1) * self.width];
-        let (mut left, mut right) = (x, x + 1);
-        while left > 0 && row[left - 1] == MARK {
-            left -= 1;
-        }
-        while right < row.len() && row[right] == MARK {
-            right += 1;
-        }
-        left..right
-    }
-}
-
 /// The strokes of a figure by where they lie.
 struct Weights {
     /// Weight and width between the outer line's and the inner ones', if the two differ.
@@ -449,7 +418,7 @@ struct Stroke {
 /// length, whichever way it runs.
 fn strokes(departure: &Departure, grid: &Grid, marks: &Runs) -> Vec<Stroke> {
     let [x0, y0, x1, y1] = grid.bounds;
-    let (w, h) = (x1 - x0, y1 - y0);
+    let (w, h) = (grid.width, y1 - y0);
     let marked = Runs::build(w, h, |y, out| {
         let within = |r: &Run| Run {
             x0: r.x0.max(x0 as u32) - x0 as u32,
@@ -457,88 +426,75 @@ fn strokes(departure: &Departure, grid: &Grid, marks: &Runs) -> Vec<Stroke> {
         };
         out.extend(marks.row(y0 + y).iter().map(within).filter(|r| r.x0 < r.x1));
     });
+    let columns = marked.transposed();
+    // A long stroke is met by many short cuts: what lies along it is summed once. The soft pixel on each end belongs to
+    // the stroke by its share of the darkness.
+    let soft = |r: &Run, most: usize| r.x0.saturating_sub(1) as usize..(r.x1 as usize + 1).min(most);
+    let wide = |y: usize, r: &Run| {
+        let cells = soft(r, w);
+        sum_and_most(departure.row(y0 + y)[x0 + cells.start..x0 + cells.end].iter())
+    };
+    let tall = |x: usize, r: &Run| {
+        let cells = soft(r, h);
+        let down = departure.values[(y0 + cells.start) * departure.width + x0 + x..].iter();
+        sum_and_most(down.step_by(departure.width).take(cells.len()))
+    };
+    let along_rows = summed(&marked, wide);
+    let along_columns = summed(&columns, tall);
+    let at = |x: usize, y: usize| grid.of[y * w + x];
     let mut out = Vec::new();
     for y in 0..h {
         for run in marked.row(y) {
-            let (start, end) = (run.x0 as usize, run.x1 as usize);
-            let column = grid.column((start + end) / 2, y);
-            if end - start <= column.len() {
-                out.push(stroke(departure, grid, start..end, y, column, true));
+            let x = (run.x0 + run.x1) / 2;
+            let Some(column) = columns.index_of(y as u32, x as usize) else {
+                continue;
+            };
+            let down = columns.runs[column];
+            if run.x1 - run.x0 <= down.x1 - down.x0 {
+                let before = (run.x0 > 0).then(|| at(run.x0 as usize - 1, y));
+                let behind = ((run.x1 as usize) < w).then(|| at(run.x1 as usize, y));
+                let sides = [before, behind].map(|s| s.unwrap_or(OUTSIDE));
+                out.push(stroke(wide(y, run), along_columns[column], sides));
             }
         }
     }
-    // Columns are followed all at once, row by row, as the grid lies in memory.
-    let mut begun: Vec<usize> = vec![0; w];
-    for y in 0..=h {
-        let above = if y > 0 { marked.row(y - 1) } else { &[] };
-        let here = if y < h { marked.row(y) } else { &[] };
-        each_less(above, here, |x| {
-            let (start, middle) = (begun[x], (begun[x] + y) / 2);
-            let row = grid.row(x, middle);
-            if y - start < row.len() {
-                out.push(stroke(departure, grid, row, middle, start..y, false));
+    for x in 0..w {
+        for run in columns.row(x) {
+            let y = (run.x0 + run.x1) as usize / 2;
+            let Some(row) = marked.index_of(x as u32, y) else {
+                continue;
+            };
+            let across = marked.runs[row];
+            if run.x1 - run.x0 < across.x1 - across.x0 {
+                let middle = (across.x0 + across.x1) as usize / 2;
+                let before = (run.x0 > 0).then(|| at(middle, run.x0 as usize - 1));
+                let behind = ((run.x1 as usize) < h).then(|| at(middle, run.x1 as usize));
+                let sides = [before, behind].map(|s| s.unwrap_or(OUTSIDE));
+                out.push(stroke(along_rows[row], tall(middle, run), sides));
             }
-        });
-        each_less(here, above, |x| begun[x] = y);
+        }
     }
     out
 }
 
-/// Calls `see` with each column that the runs of one row cover and those of another do not, from left to right.
-fn each_less(row: &[Run], other: &[Run], mut see: impl FnMut(usize)) {
-    let mut k = 0;
-    for r in row {
-        let mut x = r.x0;
-        while x < r.x1 {
-            while k < other.len() && other[k].x1 <= x {
-                k += 1;
-            }
-            let next = other.get(k).map_or(r.x1, |o| o.x0.min(r.x1));
-            (x..next).for_each(|x| see(x as usize));
-            x = next.max(other.get(k).map_or(r.x1, |o| o.x1));
-        }
-    }
+/// Something of each run, by its index.
+fn summed(runs: &Runs, of: impl Fn(usize, &Run) -> (u32, u8)) -> Vec<(u32, u8)> {
+    let rows = 0..runs.height();
+    rows.flat_map(|y| runs.row(y).iter().map(move |r| (y, r)))
+        .map(|(y, r)| of(y, r))
+        .collect()
 }
 
 fn sum_and_most<'a>(values: impl Iterator<Item = &'a u8>) -> (u32, u8) {
     values.fold((0, 0), |(sum, most), v| (sum + u32::from(*v), most.max(*v)))
 }
 
-/// The stroke that a row cuts at `row` and a column, through its middle or a given place, at `column`; its sides are
-/// those of the row if `across`, else of the column.
-fn stroke(
-    departure: &Departure,
-    grid: &Grid,
-    row: Range<usize>,
-    y: usize,
-    column: Range<usize>,
-    across: bool,
-) -> Stroke {
-    let (w, h) = (grid.width, grid.of.len() / grid.width);
-    let [x0, y0, ..] = grid.bounds;
-    let x = (row.start + row.end) / 2;
-    // The soft pixel on each side belongs to the stroke by its share of the darkness.
-    let line = departure.row(y0 + y);
-    let wide = line[x0 + row.start.saturating_sub(1)..x0 + (row.end + 1).min(w)].iter();
-    let rows = column.start.saturating_sub(1)..(column.end + 1).min(h);
-    let down = departure.values[(y0 + rows.start) * departure.width + x0 + x..].iter();
-    let tall = down.step_by(departure.width).take(rows.len());
-    let side = |there: bool, x: usize, y: usize| if there { grid.of[y * w + x] } else { OUTSIDE };
-    let ((wide, most_wide), (tall, most_tall)) = (sum_and_most(wide), sum_and_most(tall));
-    let peak = f64::from(most_wide.max(most_tall).max(1));
-    let darkness = stroke_width(f64::from(wide), f64::from(tall));
+/// The stroke of which a row and a column cut so much darkness and as their darkest pixel.
+fn stroke(wide: (u32, u8), tall: (u32, u8), sides: [u16; 2]) -> Stroke {
+    let peak = f64::from(wide.1.max(tall.1).max(1));
+    let darkness = stroke_width(f64::from(wide.0), f64::from(tall.0));
     Stroke {
         weight: [darkness / FULL, darkness / peak],
-        sides: if across {
-            [
-                side(row.start > 0, row.start.wrapping_sub(1), y),
-                side(row.end < w, row.end, y),
-            ]
-        } else {
-            [
-                side(column.start > 0, x, column.start.wrapping_sub(1)),
-                side(column.end < h, x, column.end),
-            ]
-        },
+        sides,
     }
 }

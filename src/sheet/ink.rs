@@ -164,27 +164,22 @@ pub fn narrow(departure: &Departure, pen: &Pen) -> Departure {
         .min(PALEST * pen.palest)
         .max(f64::from(departure.threshold)) as u8;
     let high = (SURELY_INK * pen.strength).max(f64::from(low)) as u8;
-    let bands: Vec<Vec<u8>> = (0..departure.height.div_ceil(BAND))
-        .into_par_iter()
-        .map(|i| {
-            band(
-                departure,
-                i * BAND..((i + 1) * BAND).min(departure.height),
-                side,
-                high,
-            )
-        })
-        .collect();
+    let mut values = vec![0; departure.values.len()];
+    let rows = |i: usize| i * BAND..((i + 1) * BAND).min(departure.height);
+    values
+        .par_chunks_mut(BAND * departure.width.max(1))
+        .enumerate()
+        .for_each(|(i, out)| band(departure, rows(i), side, high, out));
     Departure {
         width: departure.width,
         height: departure.height,
-        values: bands.concat(),
+        values,
         threshold: low,
     }
 }
 
 /// What the opening takes away from some rows; what is surely ink stays whole.
-fn band(departure: &Departure, rows: std::ops::Range<usize>, side: usize, high: u8) -> Vec<u8> {
+fn band(departure: &Departure, rows: std::ops::Range<usize>, side: usize, high: u8, out: &mut [u8]) {
     let w = departure.width;
     let (top, end) = (
         rows.start.saturating_sub(side),
@@ -193,12 +188,9 @@ fn band(departure: &Departure, rows: std::ops::Range<usize>, side: usize, high: 
     let values = &departure.values[top * w..end * w];
     let opened = open(values, w, side);
     let from = (rows.start - top) * w;
-    let n = rows.len() * w;
-    values[from..from + n]
-        .iter()
-        .zip(&opened[from..from + n])
-        .map(|(v, o)| if *v >= high { *v } else { v.saturating_sub(*o) })
-        .collect()
+    for ((out, v), o) in out.iter_mut().zip(&values[from..]).zip(&opened[from..]) {
+        *out = if *v >= high { *v } else { v.saturating_sub(*o) };
+    }
 }
 
 /// Grey-scale opening by a square of `side` pixels; beyond the plane everything counts as marked.

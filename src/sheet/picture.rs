@@ -74,6 +74,23 @@ impl Picture {
         &self.data[y * n..(y + 1) * n]
     }
 
+    /// The four bytes of grey pixels in two columns and two rows from `(x, y)` on, row after row; those beyond the right
+    /// and lower border are the border's. Only of a picture of [`Channels::Grey`].
+    #[inline]
+    pub(super) fn grey_square(&self, x: usize, y: usize) -> [u8; 4] {
+        let at = y * self.width + x;
+        if x + 1 < self.width && y + 1 < self.height {
+            let (above, below) = (
+                &self.data[at..at + 2],
+                &self.data[at + self.width..at + self.width + 2],
+            );
+            return [above[0], above[1], below[0], below[1]];
+        }
+        let right = usize::from(x + 1 < self.width);
+        let down = usize::from(y + 1 < self.height) * self.width;
+        [at, at + right, at + down, at + down + right].map(|i| self.data[i])
+    }
+
     /// Red, green, blue and alpha of a pixel.
     pub fn rgba(&self, x: usize, y: usize) -> [u8; 4] {
         let n = self.channels.count();

@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::confidence;
-use super::edge::{self, Edge, LineEdge, refine};
+use super::edge::{self, Edge, LineEdge, Look, refine};
 use super::ends;
 use super::evidence::{Evidence, Sheet};
 use super::faces;
@@ -183,7 +183,10 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
     for (figure, face) in figures.iter_mut().zip(faces::find(&departure, &heads)) {
         figure.face = face;
     }
-    let signs: Vec<Signs> = figures.iter().map(|f| views::signs(&f.level, f.face)).collect();
+    let signs: Vec<Signs> = figures
+        .par_iter()
+        .map(|f| views::signs(&f.level, f.face))
+        .collect();
     for (figure, shows) in figures.iter_mut().zip(views::shows(&signs)) {
         figure.oblique = shows == Shows::Oblique;
     }
@@ -382,7 +385,8 @@ struct Full<'a> {
 }
 
 impl Full<'_> {
-    fn refine(&self, threshold: u8, region: &Region, holes: &[(usize, Run)]) -> Edge {
+    /// The outline of a region less holes in it; `before`: a look along it as a whole.
+    fn refine(&self, threshold: u8, region: &Region, holes: &[(usize, Run)], before: Option<&Look>) -> Edge {
         let height = (region.height() * self.factor) as f64;
         let rings = trace::rings(region, holes);
         refine(
@@ -393,13 +397,14 @@ impl Full<'_> {
             self.factor,
             height,
             self.overrules.edge,
+            before,
         )
     }
 
     fn figure(&self, sheet: &Sheet<'_>, seen: &Seen, region: &Region) -> Figure {
         let departure = sheet.departure;
         let mut warnings = Vec::new();
-        let first = self.refine(departure.threshold, region, &[]);
+        let first = self.refine(departure.threshold, region, &[], None);
         let cut_out = self.paper.transparent || first.line_px == 0.0;
         let decided = holes::decide(departure, &seen.marks, region, cut_out);
         let (mut doubtful, mut weighed) = (0u64, 0u64);
@@ -441,7 +446,7 @@ impl Full<'_> {
         } = if ground.is_empty() {
             first
         } else {
-            self.refine(departure.threshold, region, &ground)
+            self.refine(departure.threshold, region, &ground, Some(&first.look))
         };
         let scale = self.factor as f64;
         let open: Vec<&Bridge> = seen.bridges.iter().filter(|b| opens(region, b)).collect();

@@ -118,6 +118,55 @@ impl Runs {
         inside.then(|| self.starts[y as usize] as usize + i)
     }
 
+    /// Index of the run that covers a pixel, if it is marked.
+    pub fn index_of(&self, x: u32, y: usize) -> Option<usize> {
+        let row = self.row(y);
+        let i = row.partition_point(|r| r.x1 <= x);
+        row.get(i)
+            .is_some_and(|r| r.x0 <= x)
+            .then(|| self.starts[y] as usize + i)
+    }
+
+    /// The mask with rows and columns exchanged.
+    #[must_use]
+    pub fn transposed(&self) -> Self {
+        let (width, height) = (self.width as usize, self.height());
+        // Columns are followed all at once, row by row: where each has begun, and all that have ended.
+        let mut begun = vec![0u32; width];
+        let mut ended: Vec<(u32, Run)> = Vec::new();
+        for y in 0..=height {
+            let above = if y > 0 { self.row(y - 1) } else { &[] };
+            let here = if y < height { self.row(y) } else { &[] };
+            each_less(above, here, |x| {
+                let run = Run {
+                    x0: begun[x as usize],
+                    x1: y as u32,
+                };
+                ended.push((x, run));
+            });
+            each_less(here, above, |x| begun[x as usize] = y as u32);
+        }
+        let mut starts = vec![0u32; width + 1];
+        for (x, _) in &ended {
+            starts[*x as usize + 1] += 1;
+        }
+        for x in 0..width {
+            starts[x + 1] += starts[x];
+        }
+        let mut next = starts.clone();
+        let mut runs = vec![Run { x0: 0, x1: 0 }; ended.len()];
+        for (x, run) in ended {
+            let slot = &mut next[x as usize];
+            runs[*slot as usize] = run;
+            *slot += 1;
+        }
+        Self {
+            width: height as u32,
+            starts,
+            runs,
+        }
+    }
+
     /// What is not marked.
     #[must_use]
     pub fn complement(&self) -> Self {
@@ -257,6 +306,22 @@ impl Runs {
     }
 }
 
+/// Calls `see` with each column that the runs of one row cover and those of another do not, from left to right.
+fn each_less(row: &[Run], other: &[Run], mut see: impl FnMut(u32)) {
+    let mut k = 0;
+    for r in row {
+        let mut x = r.x0;
+        while x < r.x1 {
+            while k < other.len() && other[k].x1 <= x {
+                k += 1;
+            }
+            let next = other.get(k).map_or(r.x1, |o| o.x0.min(r.x1)).max(x);
+            (x..next).for_each(&mut see);
+            x = next.max(other.get(k).map_or(r.x1, |o| o.x1));
+        }
+    }
+}
+
 fn find(parent: &mut [u32], mut i: u32) -> u32 {
     while parent[i as usize] != i {
         parent[i as usize] = parent[parent[i as usize] as usize];
@@ -331,6 +396,15 @@ mod tests {
         let m = mask(&["#..#", ".##.", "#..#"]);
         assert_eq!(m.labels(Joined::Eight).count, 1);
         assert_eq!(m.labels(Joined::Four).count, 5);
+    }
+
+    #[test]
+    fn columns_are_the_rows_of_the_mask_turned_over() {
+        let m = mask(&["#..#", "....", "####", ".##."]);
+        assert_eq!(m.transposed(), mask(&["#.#.", "..##", "..##", "#.#."]));
+        assert_eq!(m.transposed().transposed(), m);
+        assert_eq!(m.index_of(2, 2), Some(2));
+        assert_eq!(m.index_of(1, 0), None);
     }
 
     #[test]

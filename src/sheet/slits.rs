@@ -87,7 +87,11 @@ pub(super) fn dilate(marks: &Runs, r: u32) -> Runs {
         // The last pass needs no row beyond those of the result.
         let rows = if reach < side { height + r } else { height };
         all = Runs::build(width as usize, rows, |y, out| {
-            let below = if y + step < all.height() { all.row(y + step) } else { &[] };
+            let below = if y + step < all.height() {
+                all.row(y + step)
+            } else {
+                &[]
+            };
             push_joined(in_order(all.row(y), below), out);
         });
     }
@@ -102,7 +106,11 @@ fn in_order<'a>(a: &'a [Run], b: &'a [Run]) -> impl Iterator<Item = Run> + 'a {
             (Some(p), Some(q)) => p.x0 <= q.x0,
             (p, _) => p.is_some(),
         };
-        let (next, at) = if first { (a.get(i), &mut i) } else { (b.get(j), &mut j) };
+        let (next, at) = if first {
+            (a.get(i), &mut i)
+        } else {
+            (b.get(j), &mut j)
+        };
         *at += 1;
         next.copied()
     })

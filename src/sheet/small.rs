@@ -25,6 +25,14 @@ pub fn reduced(picture: &Picture, factor: usize) -> Picture {
         picture.height().div_ceil(factor),
     );
     let mut data = vec![0u8; w * h * n];
+    if picture.channels() == Channels::Grey && factor <= WIDEST_SHORT {
+        data.par_chunks_mut(w)
+            .enumerate()
+            .for_each_init(Vec::new, |sums, (y, out)| {
+                reduce_grey(picture, factor, y, sums, out)
+            });
+        return Picture::new(w, h, Channels::Grey, data);
+    }
     data.par_chunks_mut(w * n).enumerate().for_each(|(y, out)| {
         let rows = y * factor..((y + 1) * factor).min(picture.height());
         let (mut sums, count) = (vec![0u32; picture.width() * n], rows.len() as u32);
@@ -65,6 +73,35 @@ pub fn reduced(picture: &Picture, factor: usize) -> Picture {
     Picture::new(w, h, picture.channels(), data)
 }
 
+/// Widest square whose rows' sums fit 16 bits, and whose area is small enough for [`reduce_grey`]'s division.
+const WIDEST_SHORT: usize = 60;
+
+/// Row `y` of the reduced picture of a grey one.
+fn reduce_grey(picture: &Picture, factor: usize, y: usize, sums: &mut Vec<u16>, out: &mut [u8]) {
+    let rows = y * factor..((y + 1) * factor).min(picture.height());
+    let count = rows.len();
+    sums.clear();
+    sums.resize(picture.width(), 0);
+    for row in rows {
+        for (s, v) in sums.iter_mut().zip(picture.row(row)) {
+            *s += u16::from(*v);
+        }
+    }
+    let sum = |square: &[u16]| square.iter().map(|s| u32::from(*s)).sum::<u32>();
+    // Division by the area as a multiplication: exact, as sums times areas stay below 2 to the power of 32.
+    let pixels = (count * factor) as u32;
+    let inverse = (1u64 << 32) / u64::from(pixels) + 1;
+    let squares = sums.chunks_exact(factor);
+    let rest = squares.remainder();
+    for (o, square) in out.iter_mut().zip(squares) {
+        *o = ((u64::from(sum(square) + pixels / 2) * inverse) >> 32) as u8;
+    }
+    if let (Some(o), false) = (out.last_mut(), rest.is_empty()) {
+        let pixels = (count * rest.len()) as u32;
+        *o = ((sum(rest) + pixels / 2) / pixels) as u8;
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -75,6 +112,36 @@ mod tests {
         let r = reduced(&p, 2);
         assert_eq!((r.width(), r.height()), (2, 1));
         assert_eq!(r.row(0), [100, 40]);
+    }
+
+    /// Against the mean in floating-point numbers, halves rounded up, for squares of all sides up to the widest.
+    #[test]
+    fn grey_means_are_exact() {
+        let (w, h) = (131, 67);
+        let data: Vec<u8> = (0..w * h)
+            .map(|i| ((i as u32).wrapping_mul(2_654_435_761) >> 24) as u8)
+            .collect();
+        let p = Picture::new(w, h, Channels::Grey, data);
+        for factor in 1..=WIDEST_SHORT + 2 {
+            let r = reduced(&p, factor);
+            for (y, x) in (0..r.height()).flat_map(|y| (0..r.width()).map(move |x| (y, x))) {
+                let (rows, columns) = (y * factor.., x * factor..);
+                let square: Vec<f64> = rows
+                    .take(factor)
+                    .take_while(|y| *y < h)
+                    .flat_map(|y| {
+                        columns
+                            .clone()
+                            .take(factor)
+                            .take_while(|x| *x < w)
+                            .map(move |x| (x, y))
+                    })
+                    .map(|(x, y)| f64::from(p.row(y)[x]))
+                    .collect();
+                let mean = square.iter().sum::<f64>() / square.len() as f64;
+                assert_eq!(f64::from(r.row(y)[x]), (mean + 0.5).floor(), "{factor} {x} {y}");
+            }
+        }
     }
 
     #[test]

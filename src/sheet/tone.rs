@@ -82,6 +82,16 @@ fn over_white(pixel: &[u8]) -> [i32; 3] {
     colour.map(|c| (i32::from(c) * a + 255 * (255 - a) + 127) / 255)
 }
 
+/// How often each value occurs among every so many of some.
+fn counts(values: &[u8], step: usize) -> [u64; 256] {
+    // Most of a sheet is of one value: counting it in four places does not wait for the count before.
+    let mut four = [[0u32; 256]; 4];
+    for (i, v) in values.iter().step_by(step).enumerate() {
+        four[i % 4][usize::from(*v)] += 1;
+    }
+    std::array::from_fn(|v| four.iter().map(|c| u64::from(c[v])).sum())
+}
+
 fn grey(c: [i32; 3]) -> i32 {
     (c[0] * 77 + c[1] * 150 + c[2] * 29) >> 8
 }
@@ -107,9 +117,9 @@ impl Paper {
         let has_alpha = matches!(picture.channels(), Channels::GreyAlpha | Channels::Rgba);
         for y in (0..h).step_by(step) {
             if picture.channels() == Channels::Grey {
-                for v in picture.row(y).iter().step_by(step) {
-                    seen += 1;
-                    histogram[usize::from(*v)] += 1;
+                seen += w.div_ceil(step);
+                for (sum, n) in histogram.iter_mut().zip(counts(picture.row(y), step)) {
+                    *sum += n as u32;
                 }
                 continue;
             }
@@ -292,6 +302,10 @@ impl Paper {
     /// The paper was found in the picture reduced by `factor`.
     #[inline]
     pub fn difference(&self, picture: &Picture, factor: usize, x: f64, y: f64) -> [f32; 4] {
+        if picture.channels() == Channels::Grey && !self.transparent {
+            let v = self.grey_difference(picture, factor, x, y);
+            return [v, v, v, 0.0];
+        }
         let (w, h) = (picture.width(), picture.height());
         let (fx, fy) = (
             (x - 0.5).clamp(0.0, (w - 1) as f64),
@@ -301,16 +315,6 @@ impl Paper {
         let (x1, y1) = ((x0 + 1).min(w - 1), (y0 + 1).min(h - 1));
         let (tx, ty) = ((fx - x0 as f64) as f32, (fy - y0 as f64) as f32);
         let paper = self.at(x / factor as f64, y / factor as f64);
-        if picture.channels() == Channels::Grey && !self.transparent {
-            // The same for all channels.
-            let (above, below) = (picture.row(y0), picture.row(y1));
-            let off = |v: u8| f32::from(v) - paper[0];
-            let v = (1.0 - tx) * (1.0 - ty) * off(above[x0])
-                + tx * (1.0 - ty) * off(above[x1])
-                + (1.0 - tx) * ty * off(below[x0])
-                + tx * ty * off(below[x1]);
-            return [v, v, v, 0.0];
-        }
         let mut out = [0.0f32; 4];
         for (px, py, weight) in [
             (x0, y0, (1.0 - tx) * (1.0 - ty)),
@@ -328,6 +332,28 @@ impl Paper {
             }
         }
         out
+    }
+
+    /// The same in a picture of grey without opacity, whose channels all differ alike.
+    #[inline]
+    pub fn grey_difference(&self, picture: &Picture, factor: usize, x: f64, y: f64) -> f32 {
+        let (w, h) = (picture.width() as u32, picture.height() as u32);
+        let (fx, fy) = (
+            (x - 0.5).clamp(0.0, f64::from(w - 1)),
+            (y - 0.5).clamp(0.0, f64::from(h - 1)),
+        );
+        // Signed numbers of 32 bits are what a processor converts at once.
+        let (x0, y0) = (fx as i32, fy as i32);
+        let (tx, ty) = ((fx - f64::from(x0)) as f32, (fy - f64::from(y0)) as f32);
+        let paper = if self.uniform {
+            self.colours[0][0]
+        } else {
+            self.at(x / factor as f64, y / factor as f64)[0]
+        };
+        let [a, b, c, d] = picture
+            .grey_square(x0 as usize, y0 as usize)
+            .map(|v| f32::from(v) - paper);
+        (1.0 - tx) * (1.0 - ty) * a + tx * (1.0 - ty) * b + (1.0 - tx) * ty * c + tx * ty * d
     }
 
     /// How far every pixel departs from the paper, and the threshold that the paper's own noise asks for.
@@ -416,16 +442,12 @@ impl Paper {
     /// Six standard deviations of the paper's noise, within sane bounds. The noise is read off the lower half
     /// of all departures, which is paper; for the absolute value of a normal variable the median is 0.6745 σ.
     fn threshold(&self, values: &[u8]) -> u8 {
-        let step = (values.len() / 1_000_000).max(1);
-        let mut histogram = [0u64; 256];
-        let mut seen = 0u64;
-        for v in values.iter().step_by(step | 1) {
-            histogram[usize::from(*v)] += 1;
-            seen += 1;
-        }
+        let step = (values.len() / 1_000_000).max(1) | 1;
+        let histogram = counts(values, step);
+        let seen = values.len().div_ceil(step) as u64;
         let (mut sum, mut median) = (0u64, 0usize);
         for (i, n) in histogram.iter().enumerate() {
-            sum += n;
+            sum += *n;
             if sum * 2 >= seen {
                 median = i;
                 break;

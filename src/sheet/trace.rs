@@ -12,50 +12,62 @@ pub type CrackRing = Vec<[i32; 2]>;
 /// Directions in order of a turn to the right as seen: down, left, up, right.
 const STEPS: [[i32; 2]; 4] = [[0, 1], [-1, 0], [0, -1], [1, 0]];
 
+/// In the grid of a region: what is no part of it.
+const OUTSIDE: u8 = 0;
+/// A pixel of the region.
+const INSIDE: u8 = 1;
+/// A pixel of the region along whose left side a ring has been followed.
+const FOLLOWED: u8 = 2;
+
 /// The rings of a region less the given holes (runs with their rows, in upright pixels).
 pub fn rings(region: &Region, holes: &[(usize, Run)]) -> Vec<CrackRing> {
     let [x0, y0, x1, y1] = region.bounds;
     // One empty pixel around, so that no look-up leaves the grid.
     let (w, h) = (x1 - x0 + 2, y1 - y0 + 2);
-    let mut grid = vec![false; w * h];
+    let mut grid = vec![OUTSIDE; w * h];
     for (row, runs) in region.rows.iter().enumerate() {
         for r in runs {
             let line = (row + 1) * w;
-            grid[line + r.x0 as usize - x0 + 1..line + r.x1 as usize - x0 + 1].fill(true);
+            grid[line + r.x0 as usize - x0 + 1..line + r.x1 as usize - x0 + 1].fill(INSIDE);
         }
     }
     for (y, r) in holes {
         let line = (y - y0 + 1) * w;
-        grid[line + r.x0 as usize - x0 + 1..line + r.x1 as usize - x0 + 1].fill(false);
+        grid[line + r.x0 as usize - x0 + 1..line + r.x1 as usize - x0 + 1].fill(OUTSIDE);
     }
-    let mut seen = vec![false; w * h];
     let mut out = Vec::new();
-    for y in 1..h - 1 {
-        for x in 1..w - 1 {
-            let i = y * w + x;
-            if grid[i] && !grid[i - 1] && !seen[i] {
-                let mut ring = follow(&grid, w, x, y, &mut seen);
-                for p in &mut ring {
-                    p[0] += x0 as i32 - 1;
-                    p[1] += y0 as i32 - 1;
-                }
-                out.push(ring);
+    // Rings begin where a run does, or where a hole ends.
+    let mut begins: Vec<[usize; 2]> = Vec::with_capacity(region.rows.len());
+    for (row, runs) in region.rows.iter().enumerate() {
+        begins.extend(runs.iter().map(|r| [row + 1, r.x0 as usize - x0 + 1]));
+    }
+    if !holes.is_empty() {
+        begins.extend(holes.iter().map(|(y, r)| [y - y0 + 1, r.x1 as usize - x0 + 1]));
+        begins.sort_unstable();
+    }
+    for [y, x] in begins {
+        let i = y * w + x;
+        if grid[i] == INSIDE && grid[i - 1] == OUTSIDE {
+            let mut ring = follow(&mut grid, w, x, y);
+            for p in &mut ring {
+                p[0] += x0 as i32 - 1;
+                p[1] += y0 as i32 - 1;
             }
+            out.push(ring);
         }
     }
     out
 }
 
 /// Follows one ring, starting downwards along the left side of the pixel `(x, y)`.
-fn follow(grid: &[bool], w: usize, x: usize, y: usize, seen: &mut [bool]) -> CrackRing {
-    let at = |px: i32, py: i32| grid[py as usize * w + px as usize];
+fn follow(grid: &mut [u8], w: usize, x: usize, y: usize) -> CrackRing {
     let start = [x as i32, y as i32];
     let (mut p, mut dir) = (start, 0usize);
     let mut ring = Vec::new();
     loop {
         ring.push(p);
         if dir == 0 {
-            seen[p[1] as usize * w + p[0] as usize] = true;
+            grid[p[1] as usize * w + p[0] as usize] = FOLLOWED;
         }
         p = [p[0] + STEPS[dir][0], p[1] + STEPS[dir][1]];
         // The pixels ahead of the corner that was reached, on the left and on the right of the way.
@@ -65,6 +77,7 @@ fn follow(grid: &[bool], w: usize, x: usize, y: usize, seen: &mut [bool]) -> Cra
             2 => ([p[0] - 1, p[1] - 1], [p[0], p[1] - 1]),
             _ => ([p[0], p[1] - 1], [p[0], p[1]]),
         };
+        let at = |px: i32, py: i32| grid[py as usize * w + px as usize] != OUTSIDE;
         if at(right[0], right[1]) {
             dir = (dir + 1) % 4;
         } else if !at(left[0], left[1]) {
