@@ -1,5 +1,6 @@
 //! A whole check: mesh and sheet in, one report out. The order of the steps, nothing else.
 
+mod ahead;
 mod arms;
 pub mod fitted;
 mod measure;
@@ -11,7 +12,6 @@ use std::borrow::Cow;
 use rayon::prelude::*;
 
 use crate::anatomy::Landmark;
-use crate::audit::{Options, audit};
 use crate::compare::landmarks::Divided;
 use crate::compare::rows::EdgeReading;
 use crate::compare::surfaces;
@@ -29,19 +29,14 @@ use crate::report::model::{
 use crate::setup::Setup;
 use crate::sheet::read::{Figure, Reading};
 use crate::silhouette::{Azimuth, Silhouette, silhouettes};
-use crate::smooth::{Plan, smooth};
+use crate::smooth::smooth;
 use crate::space::ViewUnits;
-use crate::standing::{Standing, see, stand};
+use crate::standing::{SHOWN, Standing, see, stand_seen};
+pub use ahead::{Ahead, MOST_CAGE_FACES};
 pub use arms::ArmTurns;
 use measure::measure;
 use placed::placement_report;
 
-/// Meshes of more faces are neither audited nor smoothed without being asked for: it would take longer than the rest of
-/// the check. They are no cages any more.
-pub const MOST_CAGE_FACES: usize = 20_000;
-/// Faces that show the limit surface where it is information only: around a limb of sixteen there are 32, whose chords
-/// stay within 0.5 % of its radius.
-const MOST_LIMIT_FACES: usize = 30_000;
 /// Rows of the outline of what turned with the arms: it is only drawn.
 const ARM_ROWS: usize = 400;
 /// The file that keeps a placement beside the results.
@@ -199,6 +194,8 @@ pub struct Kept<'a> {
     pub setup: Option<&'a Setup>,
     /// The compared surface is wanted with the result, for a picture of it.
     pub surface: bool,
+    /// What was told of this very mesh, with these settings, before the drawing was read.
+    pub ahead: Option<&'a Ahead>,
 }
 
 /// The same, with what is kept of earlier runs.
@@ -255,13 +252,13 @@ pub fn check_with(
         settled.standing(mesh, &candidates, told.is_some(), planes)
     } else {
         let told = told.or(held.map(|h| (h.axes, AxesFrom::Held)));
-        stand(
-            upright.as_ref().unwrap_or(mesh),
-            &candidates,
-            &given,
-            told,
-            planes,
-        )?
+        let mesh = upright.as_ref().unwrap_or(mesh);
+        let known = kept
+            .ahead
+            .filter(|a| upright.is_none() && !a.seen.is_empty())
+            .map(|a| a.seen.clone());
+        let seen = known.unwrap_or_else(|| silhouettes(mesh, &SHOWN));
+        stand_seen(mesh, seen, &candidates, &given, told, planes)?
     };
     notes.append(&mut standing.notes);
     let figures: Vec<(usize, &Figure)> = candidates.iter().map(|c| (c.image, c.figure)).collect();
@@ -307,7 +304,6 @@ pub fn check_with(
         let azimuths: Vec<Azimuth> = standing.seen.iter().map(Silhouette::azimuth).collect();
         standing.seen = silhouettes(mesh, &azimuths);
     }
-    let (meant, plane) = (settings.borders.clone(), settings.plane);
     // What is audited is the cage; standing as the surface does.
     let turned_by = match standing.from {
         AxesFrom::Given => Axes::default(),
@@ -316,6 +312,10 @@ pub fn check_with(
     let upright_cage = smooth.map(|_| turn_upright(cage.clone(), turned_by));
     let cage = upright_cage.as_ref().unwrap_or(&standing.mesh);
     let is_cage = cage.face_count() <= MOST_CAGE_FACES;
+    // What was told ahead holds for the mesh as it was given.
+    let as_given = upright.is_none() && matches!(standing.mesh, Cow::Borrowed(_));
+    let ahead = kept.ahead.filter(|_| as_given && turned_by == Axes::default());
+    let audit_settings = settings.clone();
     let azimuths: Vec<Azimuth> = standing.placing.views.iter().map(|p| p.azimuth).collect();
     // With the arms turned as those of the surface that counts.
     let posed = match &armed.mesh {
@@ -339,27 +339,20 @@ pub fn check_with(
         },
         || {
             rayon::join(
-                || {
-                    let options = Options {
-                        quick: true,
-                        meant_borders: meant,
-                        plane_x: plane,
-                        ..Options::default()
-                    };
-                    is_cage.then(|| audit(cage, &options))
+                || match ahead {
+                    Some(ahead) => ahead.audited.clone(),
+                    None => ahead::audited(cage, &audit_settings),
                 },
                 || {
                     let shown = posed.as_ref().unwrap_or(cage);
                     if smooth.is_some() {
                         return Some((silhouettes(shown, &azimuths), surfaces::Other::Cage));
                     }
-                    if !is_cage {
-                        return None;
-                    }
-                    // What cannot be smoothed is only left out: the cage decides.
-                    let plan = Plan::limit(shown, &[], MOST_LIMIT_FACES);
-                    let smoothed = plan.and_then(|p| p.mesh(shown)).ok()?;
-                    Some((silhouettes(&smoothed, &azimuths), surfaces::Other::Smoothed))
+                    let known = ahead.filter(|_| posed.is_none());
+                    let limit = known
+                        .and_then(|a| a.limit_from(&azimuths))
+                        .or_else(|| ahead::limit(shown, &azimuths));
+                    Some((limit?, surfaces::Other::Smoothed))
                 },
             )
         },

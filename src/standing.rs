@@ -11,6 +11,8 @@
 
 use std::borrow::Cow;
 
+use rayon::prelude::*;
+
 use crate::error::{Error, Result};
 use crate::mesh::axes::{Axes, Heading, turn_upright};
 use crate::mesh::plane::leave_out_drawing_planes;
@@ -25,7 +27,7 @@ const WELL: f64 = 0.6;
 const LEAST: f64 = 0.5;
 
 /// The views that a drawn figure usually shows; one walk over the mesh makes them all.
-const SHOWN: [Azimuth; 4] = [
+pub const SHOWN: [Azimuth; 4] = [
     Azimuth::FRONT,
     Azimuth::FACING_RIGHT,
     Azimuth::BACK,
@@ -81,8 +83,23 @@ pub fn stand<'a>(
     told: Told,
     planes: bool,
 ) -> Result<Standing<'a>> {
+    stand_seen(mesh, silhouettes(mesh, &SHOWN), candidates, given, told, planes)
+}
+
+/// The same of a mesh that was seen from [`SHOWN`] already.
+///
+/// # Errors
+/// As [`stand`].
+pub fn stand_seen<'a>(
+    mesh: &'a Mesh,
+    seen: Vec<Silhouette>,
+    candidates: &[Candidate<'_>],
+    given: &Given,
+    told: Told,
+    planes: bool,
+) -> Result<Standing<'a>> {
     let (axes, from) = told.unwrap_or((Axes::default(), AxesFrom::Usual));
-    let usual = read(Cow::Borrowed(mesh), candidates, given, axes, from)?;
+    let usual = read(Cow::Borrowed(mesh), seen, candidates, given, axes, from)?;
     if told.is_some() {
         return Ok(usual);
     }
@@ -96,7 +113,8 @@ pub fn stand<'a>(
                 notes: Vec::new(),
             }
         };
-        let mut standing = read(Cow::Owned(noted.mesh), candidates, given, axes, from)?;
+        let seen = silhouettes(&noted.mesh, &SHOWN);
+        let mut standing = read(Cow::Owned(noted.mesh), seen, candidates, given, axes, from)?;
         standing.notes.extend(noted.notes);
         Ok::<_, Error>(standing)
     };
@@ -141,28 +159,22 @@ fn ask(one: Axes, other: Axes) -> Error {
     .advise("say which with --up y|z and --facing x|-x|y|-y|z|-z")
 }
 
-/// The drawing laid onto a mesh that stands upright.
+/// The drawing laid onto a mesh that stands upright and is seen from [`SHOWN`].
 fn read<'a>(
     mesh: Cow<'a, Mesh>,
+    mut seen: Vec<Silhouette>,
     candidates: &[Candidate<'_>],
     given: &Given,
     axes: Axes,
     from: AxesFrom,
 ) -> Result<Standing<'a>> {
-    let mut seen = silhouettes(&mesh, &SHOWN);
     let look = |azimuths: &[Azimuth]| {
         let known = |a: &Azimuth| seen.iter().find(|s| s.azimuth() == *a);
-        if azimuths.iter().all(|a| known(a).is_some()) {
-            return azimuths
-                .iter()
-                .filter_map(known)
-                .map(|s| s.outline(OUTLINE_ROWS))
-                .collect();
+        let outlines = |seen: &[&Silhouette]| seen.par_iter().map(|s| s.outline(OUTLINE_ROWS)).collect();
+        if let Some(seen) = azimuths.iter().map(known).collect::<Option<Vec<_>>>() {
+            return outlines(&seen);
         }
-        silhouettes(&mesh, azimuths)
-            .iter()
-            .map(|s| s.outline(OUTLINE_ROWS))
-            .collect()
+        outlines(&silhouettes(&mesh, azimuths).iter().collect::<Vec<_>>())
     };
     let placing = place(candidates, &look, given)?;
     see(&mesh, &mut seen, &placing);

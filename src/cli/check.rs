@@ -12,7 +12,7 @@ use super::limits::{MeshArguments, PictureLimit};
 use super::progress::Progress;
 use super::{EXIT_OFF, EXIT_WITHIN};
 use crate::check::fitted::{FitAsk, Only, fitted};
-use crate::check::{Checked, HELD_FILE, Held, ImageRead, Kept, Settled, check_with};
+use crate::check::{Ahead, Checked, HELD_FILE, Held, ImageRead, Kept, Settled, check_with};
 use crate::compare::proportions::proportions;
 use crate::error::{Error, Result};
 use crate::fit::MOST_MOVE;
@@ -407,7 +407,8 @@ pub(super) fn status(verdict: Verdict) -> u8 {
 }
 
 impl Case {
-    /// Checks a mesh against read images; `surface` says that the compared surface is wanted with the result.
+    /// Checks a mesh against read images; `surface` says that the compared surface is wanted with the result, `ahead` is
+    /// what was told of the mesh before.
     pub(super) fn check(
         &self,
         mesh: &MeshRead,
@@ -415,6 +416,7 @@ impl Case {
         held: Option<&Held>,
         settled: Option<&Settled>,
         surface: bool,
+        ahead: Option<&Ahead>,
     ) -> Result<Checked> {
         let mut settings = self.settings.clone();
         // What the format fixes counts where nothing else was said.
@@ -429,6 +431,7 @@ impl Case {
             settled,
             setup: Some(&self.setup),
             surface,
+            ahead,
         };
         let request = self.request(&mesh.input.sha256, images.iter().map(|i| i.input.sha256.as_str()))?;
         let mut checked = check_with(
@@ -460,6 +463,8 @@ pub(super) fn kept_placement(folder: &Path, settings: &Settings) -> Result<Optio
 /// What a check looks at, opened and read.
 pub(super) struct Opened {
     pub(super) mesh: MeshRead,
+    /// What was told of the mesh while the drawing was read.
+    pub(super) ahead: Ahead,
     pub(super) pictures: Vec<Picture>,
     pub(super) images: Vec<ImageRead>,
 }
@@ -468,16 +473,21 @@ pub(super) struct Opened {
 pub(super) fn opened(arguments: &CheckArguments, case: &Case, progress: &Progress) -> Result<Opened> {
     progress.step("reading mesh and drawing");
     let (mesh, sheets) = rayon::join(
-        || arguments.read_mesh(&case.settings),
+        || -> Result<_> {
+            let mesh = arguments.read_mesh(&case.settings)?;
+            let ahead = Ahead::of(&mesh.mesh, &case.settings);
+            Ok((mesh, ahead))
+        },
         || {
             let read = case.images.iter().map(|i| arguments.read_image(i));
             read.collect::<Result<Vec<_>>>()
         },
     );
-    let (mesh, sheets) = (mesh?, sheets?);
+    let ((mesh, ahead), sheets) = (mesh?, sheets?);
     let (pictures, images) = sheets.into_iter().unzip();
     Ok(Opened {
         mesh,
+        ahead,
         pictures,
         images,
     })
@@ -497,21 +507,27 @@ pub(super) fn perform(
     }
     let Opened {
         mesh,
+        ahead,
         pictures,
         images,
     } = opened(arguments, case, progress)?;
     progress.step("comparing");
     let held = kept_placement(&arguments.out, &case.settings)?;
     let surface = wanted.figures || arguments.contact;
-    let mut checked = case.check(&mesh, &images, held.as_ref(), None, surface)?;
+    let mut checked = case.check(&mesh, &images, held.as_ref(), None, surface, Some(&ahead))?;
     if arguments.advise {
         progress.step("looking for moves");
         advise(&mesh, &mut checked)?;
     }
     progress.step("drawing overlays");
     let outputs = outputs(&checked, &pictures, &images, arguments, wanted)?;
+    // Giving a large sheet's memory back takes as long as writing the files.
+    let (written, ()) = rayon::join(
+        || write(arguments, &outputs, &inputs),
+        || drop((mesh, ahead, pictures, images)),
+    );
     Ok(Done {
-        written: write(arguments, &outputs, &inputs)?,
+        written: written?,
         report: checked.report,
     })
 }

@@ -11,7 +11,7 @@ use super::{EXIT_OFF, write_whole};
 use crate::audit::model::{Audit, Outcome};
 use crate::audit::{Options, examine};
 use crate::check::fitted::{FitAsk, Fitted, Only, fitted};
-use crate::check::{Checked, Held};
+use crate::check::{Ahead, Checked, Held};
 use crate::compare::moves::left_over;
 use crate::compare::wording::length;
 use crate::error::Result;
@@ -62,13 +62,16 @@ pub(super) fn run(arguments: &FitArguments) -> Result<u8> {
     files::prepare(&asked.out)?;
     let Opened {
         mesh,
+        ahead,
         pictures,
         images,
     } = check::opened(asked, &case, &progress)?;
     progress.step("comparing");
     let held = check::kept_placement(&asked.out, &case.settings)?;
-    let checked = |mesh: &OpenMesh, held: Option<&Held>| case.check(mesh, &images, held, None, asked.contact);
-    let before = checked(&mesh, held.as_ref())?;
+    let checked = |mesh: &OpenMesh, held: Option<&Held>, ahead: Option<&Ahead>| {
+        case.check(mesh, &images, held, None, asked.contact, ahead)
+    };
+    let before = checked(&mesh, held.as_ref(), Some(&ahead))?;
     let only = Only::parse(&arguments.only, &before, &mesh.mesh)?;
     progress.step("fitting");
     let ask = FitAsk {
@@ -84,7 +87,7 @@ pub(super) fn run(arguments: &FitArguments) -> Result<u8> {
     progress.step("checking the fitted mesh");
     // What counts is the file as it lies there.
     let again = open::mesh(&arguments.mesh_out, &case.settings, &asked.meshes.wanted())?;
-    let mut after = checked(&again, before.to_hold.as_ref())?;
+    let mut after = checked(&again, before.to_hold.as_ref(), None)?;
     let upright = turn_upright(again.mesh, before.stands.turned_by);
     after.report.fit = Some(told(&found, moved, &before, &after, &upright, arguments));
     progress.step("drawing overlays");

@@ -20,7 +20,7 @@ use crate::report::model::{MeshInput, Settings, SheetInput};
 use crate::setup::ImageSetup;
 use crate::sheet::decode::decode;
 use crate::sheet::picture::Picture;
-use crate::sheet::read::read_overruled;
+use crate::sheet::read::{Reading, read_overruled};
 
 /// Most views that a turnaround shows.
 const MOST_VIEWS: usize = 6;
@@ -141,8 +141,13 @@ pub fn image_of(
     setup: &ImageSetup,
     max_pixels: u64,
 ) -> Result<OpenImage> {
-    let picture = decode(bytes, max_pixels).map_err(|e| e.in_file(path))?;
-    let mut reading = read_overruled(&picture, &setup.overrules()).map_err(|e| e.in_file(path))?;
+    let read = || -> Result<(Picture, Reading)> {
+        let picture = decode(bytes, max_pixels)?;
+        let reading = read_overruled(&picture, &setup.overrules())?;
+        Ok((picture, reading))
+    };
+    let (read, sha256) = rayon::join(read, || digest(bytes));
+    let (picture, mut reading) = read.map_err(|e| e.in_file(path))?;
     let named = setup.apply(&mut reading);
     let axes_px = setup.axes_px(&reading);
     let count = reading.figures.len();
@@ -166,7 +171,7 @@ pub fn image_of(
     }
     let input = SheetInput {
         path: path.display().to_string(),
-        sha256: digest(bytes),
+        sha256,
         width_px: picture.width() as u32,
         height_px: picture.height() as u32,
     };

@@ -106,8 +106,8 @@ pub(super) type Assigned = (Azimuth, Fit);
 /// # Errors
 /// A figure without an outline; a flat mesh; no figure that can lead.
 pub fn place(candidates: &[Candidate<'_>], look: &Look<'_>, given: &Given) -> Result<Placing> {
-    let mesh = MeshViews::new(look)?;
-    let figures = prepare(candidates)?;
+    let (mesh, figures) = rayon::join(|| MeshViews::new(look), || prepare(candidates));
+    let (mesh, figures) = (mesh?, figures?);
     let lead_of = |asked: Asked| candidates.iter().position(|c| c.asked == asked);
     let leads: Vec<usize> = match lead_of(Asked::Front) {
         Some(i) => vec![i],
@@ -344,9 +344,12 @@ fn refit(
     let pairs: Vec<Pair<'_>> = same.iter().map(|&(i, a)| figures[i].pair(mesh.view(a))).collect();
     let known: Known = given.known(&figures[lead].drawn);
     let common = everything(&pairs, &known, Effort::Everywhere, Care::Fine)?;
-    let spread = certainty(&pairs, &common, &known);
-    for (k, &(i, a)) in same.iter().enumerate() {
-        found[i] = Some((a, common.one(k, &pairs[k])));
+    let (spread, alone) = rayon::join(
+        || certainty(&pairs, &common, &known),
+        || -> Vec<Fit> { (0..pairs.len()).map(|k| common.one(k, &pairs[k])).collect() },
+    );
+    for (&(i, a), alone) in same.iter().zip(alone) {
+        found[i] = Some((a, alone));
     }
     for i in 0..found.len() {
         let Some((a, _)) = found[i].as_ref().filter(|_| same.iter().all(|s| s.0 != i)) else {

@@ -178,9 +178,9 @@ pub fn everything(pairs: &[Pair<'_>], known: &Known, effort: Effort, care: Care)
     let unknowns = known.unknowns(pairs);
     let start = by_heights(pairs, known)?;
     let settled = known.units_per_px.is_some() && known.ground_y.is_some();
-    let by_height = refine(pairs, start.clone(), &unknowns, care);
+    let by_height = || refine(pairs, start.clone(), &unknowns, care);
     if settled {
-        return Some(by_height);
+        return Some(by_height());
     }
     // A part that is too long or too short makes the heights agree where nothing else does.
     let mut near: Vec<(f64, f64)> = Vec::new();
@@ -197,8 +197,9 @@ pub fn everything(pairs: &[Pair<'_>], known: &Known, effort: Effort, care: Care)
             .map(|p| refine(pairs, begin(pairs, p.0, p.1), &unknowns, Care::Near))
             .collect()
     };
-    let mut all = vec![judge(pairs, by_height.clone(), Care::Near)];
-    all.extend(refined(&near));
+    let (by_height, near) = rayon::join(|| judge(pairs, by_height(), Care::Near), || refined(&near));
+    let mut all = vec![by_height];
+    all.extend(near);
     let agreeing = all.iter().map(|f| f.agreeing).fold(0.0, f64::max);
     if agreeing < WHOLE && effort == Effort::Everywhere {
         all.extend(refined(&searched(pairs, known)));

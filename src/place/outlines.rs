@@ -42,8 +42,8 @@ pub(super) struct Near {
 impl Drawn {
     /// Prepares an outline; `None` for an empty one.
     pub fn new(outline: &Outline<Level>) -> Option<Self> {
-        let index = DistanceIndex::new(outline);
-        let field = Field::new(outline)?;
+        let (index, field) = rayon::join(|| DistanceIndex::new(outline), || Field::new(outline));
+        let field = field?;
         let b = outline.bounds()?;
         Some(Self {
             index,

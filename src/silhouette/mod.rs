@@ -14,6 +14,8 @@ mod rim;
 pub use azimuth::Azimuth;
 pub use rim::{OnRim, Rim, RimEdge};
 
+use std::sync::Arc;
+
 use crate::mesh::Mesh;
 use crate::profile::scan::{Edge, Ends, scan};
 use crate::profile::{Outline, RowSpans, trace};
@@ -30,7 +32,8 @@ const FEWEST_ROWS: usize = 2;
 #[derive(Debug, Clone)]
 pub struct Silhouette {
     azimuth: Azimuth,
-    edges: Vec<Edge>,
+    /// Shared, as there may be some hundred thousand.
+    edges: Arc<Vec<Edge>>,
 }
 
 /// Silhouettes of several views in one walk over the mesh, in the order of the azimuths.
@@ -39,9 +42,10 @@ pub fn silhouettes(mesh: &Mesh, azimuths: &[Azimuth]) -> Vec<Silhouette> {
         .chunks(cancel::VIEWS)
         .flat_map(|some| {
             let edges = cancel::remaining_edges(mesh, some);
-            some.iter()
-                .zip(edges)
-                .map(|(&azimuth, edges)| Silhouette { azimuth, edges })
+            some.iter().zip(edges).map(|(&azimuth, edges)| Silhouette {
+                azimuth,
+                edges: Arc::new(edges),
+            })
         })
         .collect()
 }
@@ -52,7 +56,10 @@ impl Silhouette {
         let edges = cancel::remaining_edges(mesh, &[azimuth])
             .pop()
             .unwrap_or_default();
-        Self { azimuth, edges }
+        Self {
+            azimuth,
+            edges: Arc::new(edges),
+        }
     }
 
     /// Where the viewer stands.

@@ -269,6 +269,7 @@ impl<'a> Session<'a> {
             kept.as_ref(),
             self.settled.as_ref(),
             surface,
+            None,
         )?;
         // Numbers that no output can hold are found before anything is shown.
         crate::report::json::check(&checked.report)?;
