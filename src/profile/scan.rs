@@ -259,14 +259,15 @@ impl<'a> RowMembers<'a> {
 /// The spans that rows at the heights `ys` cut out of the region. Any order of heights; a height that is not a number
 /// has no spans.
 pub(crate) fn scan(edges: &[Edge], ys: &[f64], ends: Ends) -> RowSpans {
+    let rounding = cut_rounding(edges);
     let ascending = ys.windows(2).all(|w| w[0] <= w[1]);
     if ascending {
-        return scan_ascending(edges, ys, ends);
+        return scan_ascending(edges, ys, ends, rounding);
     }
     let mut order: Vec<usize> = (0..ys.len()).filter(|&i| !ys[i].is_nan()).collect();
     order.sort_by(|&a, &b| ys[a].total_cmp(&ys[b]));
     let sorted: Vec<f64> = order.iter().map(|&i| ys[i]).collect();
-    let found = scan_ascending(edges, &sorted, ends);
+    let found = scan_ascending(edges, &sorted, ends, rounding);
     let mut place = vec![None; ys.len()];
     for (sorted_at, &i) in order.iter().enumerate() {
         place[i] = Some(sorted_at);
@@ -315,13 +316,14 @@ impl<'a> Heights<'a> {
     }
 }
 
-fn scan_ascending(edges: &[Edge], ys: &[f64], ends: Ends) -> RowSpans {
+/// The same for ascending heights, with the rounding of a cut among all edges where these are only some of them: those
+/// that the rows cut.
+pub(crate) fn scan_ascending(edges: &[Edge], ys: &[f64], ends: Ends, rounding: f64) -> RowSpans {
     let ys_valid = if ys.len() == 1 && ys[0].is_nan() {
         &[][..]
     } else {
         ys
     };
-    let rounding = cut_rounding(edges);
     let heights = Heights::new(ys_valid);
     let blocks = Blocks::new(edges, ys_valid.len(), |e| {
         let place = |of: f64| {

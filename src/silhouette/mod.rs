@@ -14,10 +14,11 @@ mod rim;
 pub use azimuth::Azimuth;
 pub use rim::{OnRim, Rim, RimEdge};
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use crate::mesh::Mesh;
-use crate::profile::scan::{Edge, Ends, scan};
+use crate::profile::scan::{Edge, Ends, cut_rounding, scan, scan_ascending};
 use crate::profile::{Outline, RowSpans, trace};
 use crate::space::{Bounds, Point, ViewUnits};
 
@@ -122,20 +123,28 @@ impl Silhouette {
     /// no two rows meet in it, and halving would go on through all its height. Such a sliver stays in steps.
     fn refine(&self, mut rows: RowSpans, finest: f64) -> RowSpans {
         let most = (ENDS_OF_EDGE * self.edges.len() + rows.len()).min(MOST_PLACES);
+        let rounding = cut_rounding(&self.edges);
+        // Edges near the rows that are left: they get fewer as the rows get closer.
+        let mut near: Cow<'_, [Edge]> = Cow::Borrowed(&self.edges);
         loop {
-            let between: Vec<f64> = (1..rows.len())
+            let gaps: Vec<(f64, f64, f64)> = (1..rows.len())
                 .filter(|&i| !pairs(&rows, i - 1, i))
                 .map(|i| (rows.ys[i - 1], rows.ys[i]))
                 .filter(|(a, b)| b - a > finest)
                 .map(|(a, b)| (a, 0.5 * (a + b), b))
                 // Far from zero two rows may have no height between them.
                 .filter(|&(a, y, b)| a < y && y < b)
-                .map(|(_, y, _)| y)
                 .collect();
-            if between.is_empty() || between.len() > most {
+            if gaps.is_empty() || gaps.len() > most {
                 return rows;
             }
-            let new = scan(&self.edges, &between, Ends::Above);
+            let reaches_any = |e: &&Edge| {
+                let next = gaps.partition_point(|(_, _, b)| *b < e.y0);
+                gaps.get(next).is_some_and(|(a, _, _)| *a <= e.y1)
+            };
+            near = near.iter().filter(reaches_any).copied().collect();
+            let between: Vec<f64> = gaps.iter().map(|g| g.1).collect();
+            let new = scan_ascending(&near, &between, Ends::Above, rounding);
             let mut merged =
                 RowSpans::with_capacity(rows.len() + new.len(), rows.spans.len() + new.spans.len());
             let mut next = 0;
