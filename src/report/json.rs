@@ -266,6 +266,8 @@ struct Layout {
     in_rows: bool,
     /// Open brackets of the compact part, 0 outside.
     compact: usize,
+    /// The number that is being written.
+    digits: Vec<u8>,
 }
 
 impl Layout {
@@ -273,6 +275,7 @@ impl Layout {
         Self {
             pretty: PrettyFormatter::with_indent(b" "),
             decimals,
+            digits: Vec::new(),
             key: Vec::new(),
             in_key: false,
             in_rows: false,
@@ -290,9 +293,9 @@ impl Layout {
 impl Formatter for Layout {
     fn write_f64<W: ?Sized + Write>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
         if self.in_rows {
-            let mut digits = Vec::with_capacity(24);
-            self.decimals.push(value, &mut digits);
-            writer.write_all(&digits)
+            self.digits.clear();
+            self.decimals.push(value, &mut self.digits);
+            writer.write_all(&self.digits)
         } else {
             CompactFormatter.write_f64(writer, value)
         }
@@ -378,7 +381,8 @@ impl Formatter for Layout {
     }
 
     fn write_string_fragment<W: ?Sized + Write>(&mut self, writer: &mut W, fragment: &str) -> io::Result<()> {
-        if self.in_key {
+        // Nothing is laid out by keys within a line.
+        if self.in_key && self.compact == 0 {
             self.key.extend_from_slice(fragment.as_bytes());
         }
         writer.write_all(fragment.as_bytes())

@@ -13,6 +13,9 @@ const MOST_DECIMALS: f64 = 15.0;
 /// From here on not every integer is a double (IEEE 754), so that scaling could invent digits.
 const WHOLE: f64 = 9_007_199_254_740_992.0;
 
+/// Characters of the longest number: a sign, a point and a digit before it, and sixteen digits of [`WHOLE`].
+const MOST_DIGITS: usize = 24;
+
 /// How many decimals lengths are written with.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Decimals {
@@ -38,35 +41,47 @@ impl Decimals {
 
     /// Appends a finite length as a plain decimal number, valid in JSON and CSV.
     pub fn push(self, value: f64, out: &mut Vec<u8>) {
-        let steps = (value * self.factor).round();
-        if !steps.is_finite() || steps.abs() >= WHOLE {
+        let scaled = (value * self.factor).abs();
+        // What is not a number is neither.
+        if scaled.is_nan() || scaled >= WHOLE {
             // Writing to memory cannot fail.
             let _ = write!(out, "{value}");
             return;
         }
-        let mut rest = steps.abs() as u64;
-        let mut decimals = self.count;
-        while decimals > 0 && rest.is_multiple_of(10) {
-            rest /= 10;
-            decimals -= 1;
-        }
-        let mut digits = [b'0'; 24];
-        let mut at = digits.len();
-        let mut written = 0;
-        while rest > 0 || written <= decimals {
-            if written == decimals && decimals > 0 {
+        // Half away from zero; the difference of neighbours is exact.
+        let below = scaled as i64;
+        let steps = below as u64 + u64::from(scaled - below as f64 >= 0.5);
+        let one = self.factor as u64;
+        let (mut whole, mut part) = (steps / one, steps % one);
+        let mut text = [0; MOST_DIGITS];
+        let mut at = text.len();
+        if part > 0 {
+            let mut decimals = self.count;
+            while part.is_multiple_of(10) {
+                part /= 10;
+                decimals -= 1;
+            }
+            for _ in 0..decimals {
                 at -= 1;
-                digits[at] = b'.';
+                text[at] = b'0' + (part % 10) as u8;
+                part /= 10;
             }
             at -= 1;
-            digits[at] = b'0' + (rest % 10) as u8;
-            rest /= 10;
-            written += 1;
+            text[at] = b'.';
         }
-        if steps < 0.0 {
-            out.push(b'-');
+        loop {
+            at -= 1;
+            text[at] = b'0' + (whole % 10) as u8;
+            whole /= 10;
+            if whole == 0 {
+                break;
+            }
         }
-        out.extend_from_slice(&digits[at..]);
+        if value < 0.0 && steps > 0 {
+            at -= 1;
+            text[at] = b'-';
+        }
+        out.extend_from_slice(&text[at..]);
     }
 }
 

@@ -52,7 +52,7 @@ pub fn pictures(mesh: &Mesh, audit: &Audit) -> Result<Vec<(String, Vec<u8>)>> {
 }
 
 fn picture(mesh: &Mesh, audit: &Audit, name: &str, turn: f64) -> Result<Vec<u8>> {
-    png::encode(draw(mesh, audit, name, turn)?.0.pixmap(), 1.0)
+    png::encode(draw(mesh, audit, name, turn)?.0.into_pixmap(), 1.0)
 }
 
 /// A mark: where its fault is, where it stands, its number, colour, and whether the fault is on the far side.

@@ -1,5 +1,6 @@
 //! One line: a report in short.
 
+use std::io::BufRead as _;
 use std::time::SystemTime;
 
 use serde::{Deserialize, Serialize};
@@ -8,6 +9,9 @@ use super::HISTORY_SCHEMA;
 use crate::error::{Error, Result};
 use crate::report::changes::Outcome;
 use crate::report::model::{Facing, Kind, REPORT_SCHEMA, Verdict};
+
+/// How the line of a row begins.
+const ROW: &[u8] = b"{\"y\":";
 
 /// One check in the course of a character.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -237,6 +241,20 @@ impl Short {
     }
 }
 
+/// A report of this program without its rows, which take a line each: most of it, and nothing of it is kept.
+fn without_rows(report_json: &[u8]) -> Vec<u8> {
+    let (mut rest, mut out) = (report_json, Vec::new());
+    while !rest.is_empty() {
+        // Reading from memory cannot fail.
+        let _ = if rest.starts_with(ROW) {
+            rest.skip_until(b'\n')
+        } else {
+            rest.read_until(b'\n', &mut out)
+        };
+    }
+    out
+}
+
 impl Entry {
     /// The line for a finished check.
     ///
@@ -247,7 +265,7 @@ impl Entry {
             schema: HISTORY_SCHEMA.to_string(),
             time: humantime::format_rfc3339_seconds(time).to_string(),
             name: name.map(str::to_string),
-            short: Short::read(report_json)?,
+            short: Short::read(&without_rows(report_json)).or_else(|_| Short::read(report_json))?,
         })
     }
 }

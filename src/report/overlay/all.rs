@@ -123,9 +123,9 @@ impl<'a> Plan<'a> {
         })
     }
 
-    pub(super) fn draw(&self, height: u32, shrunk: &AllShrunk<'_>) -> Result<Canvas> {
+    pub(super) fn draw(&self, height: u32, shrunk: &AllShrunk<'_>, memory: Vec<u8>) -> Result<Canvas> {
         let Self { first, layout, .. } = self;
-        let mut canvas = Canvas::new(layout.size.0, layout.size.1, unit(height))?;
+        let mut canvas = Canvas::on(memory, layout.size.0, layout.size.1, unit(height))?;
         figures(&mut canvas, self.subjects, &self.stages, shrunk);
         title(&mut canvas, first, self.subjects, layout.size.0 - MARGIN);
         list(&mut canvas, layout, &self.notes, first);

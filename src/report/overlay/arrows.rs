@@ -32,7 +32,7 @@ pub(super) fn one(canvas: &mut Canvas, from: (f64, f64), to: (f64, f64)) {
             behind(length + wider, half + wider),
             behind(length + wider, -half - wider),
         ];
-        super::canvas::chain(&mut path, corners, true);
+        super::chain::chain(&mut path, corners, true);
         path.finish()
     };
     canvas.line(&shaft, Pen::solid(ARROW_LINE + 2.2, PAPER));

@@ -1,32 +1,30 @@
-//! A picture being drawn: lines, areas, discs, text.
+//! A picture being drawn: lines, areas, discs (see [`fill`]), text.
 //!
 //! Places, sizes and weights are given in points; `unit` pixels make one. Whole pixels are [`Cells`].
 //!
-//! Lines and text are drawn by `tiny-skia`; what is blended pixel by pixel is blended in linear light (see [`light`]).
+//! What is blended pixel by pixel is blended in linear light (see [`light`]).
 //!
+//! [`fill`]: super::fill
 //! [`light`]: super::light
 
+use std::sync::{Mutex, PoisonError};
+
 use rayon::prelude::*;
-use tiny_skia::{
-    Color, ColorU8, FillRule, LineCap, LineJoin, Mask, Paint, Path, PathBuilder, Pixmap,
-    PremultipliedColorU8, Rect, Stroke, StrokeDash, Transform,
-};
+use tiny_skia::{ColorU8, IntSize, Pixmap, PremultipliedColorU8, Transform};
 
 use super::frame::Pane;
 use super::glyph::Cover;
 use super::hatch::{Hatching, Lean};
-use super::light::{Light, decode, encode};
+use super::light::{Light, encode};
 use super::text::Font;
 use crate::error::{Error, Result};
 use crate::report::look::{Colour, PAPER};
 
-/// Places of a chain this far from a straight line, in points, lie on it: a twentieth of a pixel changes no pixel's tone
-/// by more than that.
-const STRAIGHT: f64 = 0.05;
-/// Places that one straight line stands for at most, so that long chains cost no more than their length.
-const MOST_LEFT_OUT: usize = 32;
 /// Rows that one thread draws at a time, at least: fewer are not worth handing out.
 const ROWS_TOGETHER: usize = 32;
+
+/// Pixels side by side that are looked at together: if they show one thing, they are set at once.
+pub(super) const STRETCH: usize = 8;
 
 /// How heavy a text is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -46,13 +44,30 @@ pub(crate) struct Cells {
 
 /// A canvas, y down.
 pub(crate) struct Canvas {
-    pixmap: Pixmap,
+    pub(super) pixmap: Pixmap,
     font: Font,
     /// Pixels a point.
     unit: f64,
     /// What was written, so that tests can read it.
     #[cfg(test)]
     pub(crate) written: Vec<String>,
+}
+
+/// Memory of pictures that are done, for those to come: new memory takes longer to come by than to fill.
+#[derive(Default)]
+pub(super) struct Spare(Mutex<Vec<Vec<u8>>>);
+
+impl Spare {
+    /// Some memory, or none yet.
+    pub(super) fn take(&self) -> Vec<u8> {
+        let mut all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        all.pop().unwrap_or_default()
+    }
+
+    pub(super) fn give(&self, memory: Vec<u8>) {
+        let mut all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        all.push(memory);
+    }
 }
 
 /// A line's weight and dashes.
@@ -79,57 +94,38 @@ pub(super) fn opaque(colour: Colour) -> PremultipliedColorU8 {
     ColorU8::from_rgba(colour[0], colour[1], colour[2], 255).premultiply()
 }
 
-fn paint(colour: Colour) -> Paint<'static> {
-    let mut paint = Paint::default();
-    paint.set_color_rgba8(colour[0], colour[1], colour[2], 255);
-    paint.anti_alias = true;
-    paint
-}
-
-/// Distance of a point from the line between two others.
-pub(super) fn from_line(p: (f64, f64), a: (f64, f64), b: (f64, f64)) -> f64 {
-    let (dx, dy) = (b.0 - a.0, b.1 - a.1);
-    let along = ((p.0 - a.0) * dx + (p.1 - a.1) * dy) / (dx * dx + dy * dy).max(f64::MIN_POSITIVE);
-    let t = along.clamp(0.0, 1.0);
-    (a.0 + t * dx - p.0).hypot(a.1 + t * dy - p.1)
-}
-
-/// Appends a chain of points to a path, leaving out those that lie on the line between their neighbours.
-pub(crate) fn chain(path: &mut PathBuilder, points: impl IntoIterator<Item = (f64, f64)>, closed: bool) {
-    let mut points = points.into_iter();
-    let Some(mut from) = points.next() else { return };
-    path.move_to(from.0 as f32, from.1 as f32);
-    let mut left_out: Vec<(f64, f64)> = Vec::with_capacity(MOST_LEFT_OUT);
-    for p in points {
-        let straight =
-            left_out.len() < MOST_LEFT_OUT && left_out.iter().all(|q| from_line(*q, from, p) <= STRAIGHT);
-        if !straight && let Some(kept) = left_out.pop() {
-            path.line_to(kept.0 as f32, kept.1 as f32);
-            from = kept;
-            left_out.clear();
-        }
-        left_out.push(p);
-    }
-    if let Some(last) = left_out.pop() {
-        path.line_to(last.0 as f32, last.1 as f32);
-    }
-    if closed {
-        path.close();
+/// Whether all of some bytes are `value`.
+#[inline]
+pub(super) fn all(bytes: &[u8], value: u8) -> bool {
+    match <[u8; STRETCH]>::try_from(bytes) {
+        // A whole stretch is one number.
+        Ok(stretch) => stretch == [value; STRETCH],
+        Err(_) => bytes.iter().all(|b| *b == value),
     }
 }
 
 impl Canvas {
     /// An empty canvas of so many points, `unit` pixels each.
     pub(crate) fn new(width: f64, height: f64, unit: f64) -> Result<Self> {
+        Self::on(Vec::new(), width, height, unit)
+    }
+
+    /// The same, in the memory of another one.
+    pub(super) fn on(mut memory: Vec<u8>, width: f64, height: f64, unit: f64) -> Result<Self> {
         let size = |v: f64| {
             let v = (v * unit).round();
             (v >= 1.0 && v <= f64::from(u16::MAX)).then_some(v as u32)
         };
-        let mut pixmap = size(width)
+        let pixmap = size(width)
             .zip(size(height))
-            .and_then(|(w, h)| Pixmap::new(w, h))
+            .and_then(|(w, h)| {
+                let row = [PAPER[0], PAPER[1], PAPER[2], u8::MAX].repeat(w as usize);
+                memory.clear();
+                memory.reserve_exact(row.len() * h as usize);
+                (0..h).for_each(|_| memory.extend_from_slice(&row));
+                Pixmap::from_vec(memory, IntSize::from_wh(w, h)?)
+            })
             .ok_or_else(|| Error::new("the overlay has no size that a picture can have"))?;
-        pixmap.fill(Color::from_rgba8(PAPER[0], PAPER[1], PAPER[2], 255));
         Ok(Self {
             pixmap,
             font: Font::new()?,
@@ -141,6 +137,10 @@ impl Canvas {
 
     pub(crate) fn pixmap(&self) -> &Pixmap {
         &self.pixmap
+    }
+
+    pub(crate) fn into_pixmap(self) -> Pixmap {
+        self.pixmap
     }
 
     pub(crate) fn font(&self) -> &Font {
@@ -164,12 +164,17 @@ impl Canvas {
         }
     }
 
-    fn transform(&self) -> Transform {
+    pub(super) fn transform(&self) -> Transform {
         Transform::from_scale(self.unit as f32, self.unit as f32)
     }
 
-    /// Hands out the rows of a box, in any order.
-    pub(crate) fn rows(&mut self, cells: Cells, draw: impl Fn(usize, &mut [PremultipliedColorU8]) + Sync) {
+    /// Hands out the rows of a box, in any order, with what `tools` made for some of them.
+    pub(crate) fn rows<T>(
+        &mut self,
+        cells: Cells,
+        tools: impl Fn() -> T + Sync + Send,
+        draw: impl Fn(&mut T, usize, &mut [PremultipliedColorU8]) + Sync + Send,
+    ) {
         let width = self.pixmap.width() as usize;
         let rows = self
             .pixmap
@@ -178,72 +183,24 @@ impl Canvas {
             .skip(cells.top)
             .take(cells.height)
             .with_min_len(ROWS_TOGETHER);
-        rows.enumerate()
-            .for_each(|(j, row)| draw(j, &mut row[cells.left..cells.left + cells.width]));
+        rows.enumerate().for_each_init(tools, |tools, (j, row)| {
+            draw(tools, j, &mut row[cells.left..cells.left + cells.width]);
+        });
     }
 
     /// Sets every pixel of a box, in any order; `light` is asked by column and row of the box.
-    pub(crate) fn paint(&mut self, cells: Cells, light: impl Fn(usize, usize) -> Light + Sync) {
-        self.rows(cells, |j, row| {
+    pub(crate) fn paint(&mut self, cells: Cells, light: impl Fn(usize, usize) -> Light + Sync + Send) {
+        let tools = || ();
+        self.rows(cells, tools, |(), j, row| {
             for (i, pixel) in row.iter_mut().enumerate() {
                 *pixel = opaque(encode(light(i, j)));
             }
         });
     }
 
-    /// The share of each pixel of a box that a path covers, 0 to 255, row by row; `None` for an empty box.
-    pub(crate) fn coverage(&self, path: &Path, cells: Cells) -> Option<Mask> {
-        let mut mask = Mask::new(
-            u32::try_from(cells.width).ok()?,
-            u32::try_from(cells.height).ok()?,
-        )?;
-        let shift = self
-            .transform()
-            .post_translate(-(cells.left as f32), -(cells.top as f32));
-        mask.fill_path(path, FillRule::Winding, true, shift);
-        Some(mask)
-    }
-
     /// A hatching's lines at this picture's size.
     pub(crate) fn hatching(&self, lean: Lean) -> Hatching {
         Hatching::new(lean, self.unit)
-    }
-
-    /// Hatches what `path` covers within a pane.
-    pub(crate) fn hatch(&mut self, path: &Path, within: Pane, lean: Lean, colour: Colour) {
-        let cells = self.cells(within);
-        let Some(mask) = self.coverage(path, cells) else {
-            return;
-        };
-        let hatching = self.hatching(lean);
-        let colour = decode(colour);
-        let width = self.pixmap.width() as usize;
-        let rows = self
-            .pixmap
-            .pixels_mut()
-            .chunks_exact_mut(width)
-            .enumerate()
-            .skip(cells.top);
-        for ((y, row), covers) in rows.zip(mask.data().chunks_exact(cells.width)) {
-            for (x, (pixel, cover)) in row[cells.left..]
-                .iter_mut()
-                .zip(covers)
-                .enumerate()
-                .filter(|(_, p)| *p.1 > 0)
-            {
-                let base = decode([pixel.red(), pixel.green(), pixel.blue()]);
-                let share = f32::from(*cover) / 255.0;
-                *pixel = opaque(encode(hatching.over(base, cells.left + x, y, colour, share)));
-            }
-        }
-    }
-
-    /// Fills a rectangle.
-    pub(crate) fn rectangle(&mut self, x0: f64, y0: f64, x1: f64, y1: f64, colour: Colour) {
-        if let Some(r) = Rect::from_ltrb(x0 as f32, y0 as f32, x1 as f32, y1 as f32) {
-            let transform = self.transform();
-            self.pixmap.fill_rect(r, &paint(colour), transform, None);
-        }
     }
 
     /// Lays rows of `width` colours, three bytes each, over a place, like a slide: where they are light, what was there
@@ -266,59 +223,6 @@ impl Canvas {
                     *pixel = opaque(std::array::from_fn(|k| p[k].min(under[k])));
                 }
             }
-        }
-    }
-
-    /// Draws a path.
-    pub(crate) fn stroke(&mut self, path: &Path, pen: Pen<'_>, cap: LineCap) {
-        let stroke = Stroke {
-            width: pen.weight,
-            line_join: LineJoin::Round,
-            line_cap: cap,
-            dash: StrokeDash::new(pen.dash.to_vec(), 0.0),
-            ..Stroke::default()
-        };
-        let transform = self.transform();
-        self.pixmap
-            .stroke_path(path, &paint(pen.colour), &stroke, transform, None);
-    }
-
-    /// Draws lines through points.
-    pub(crate) fn line(&mut self, points: &[(f64, f64)], pen: Pen<'_>) {
-        let mut path = PathBuilder::new();
-        chain(&mut path, points.iter().copied(), false);
-        if let Some(path) = path.finish() {
-            self.stroke(&path, pen, LineCap::Butt);
-        }
-    }
-
-    /// A row of round dots.
-    pub(crate) fn dots(&mut self, from: (f64, f64), to: (f64, f64), pen: Pen<'_>) {
-        let mut path = PathBuilder::new();
-        chain(&mut path, [from, to], false);
-        if let Some(path) = path.finish() {
-            self.stroke(&path, pen, LineCap::Round);
-        }
-    }
-
-    /// Fills a path.
-    pub(crate) fn fill(&mut self, path: &Path, colour: Colour) {
-        let transform = self.transform();
-        self.pixmap
-            .fill_path(path, &paint(colour), FillRule::Winding, transform, None);
-    }
-
-    /// A filled disc.
-    pub(crate) fn disc(&mut self, x: f64, y: f64, radius: f64, colour: Colour) {
-        if let Some(path) = PathBuilder::from_circle(x as f32, y as f32, radius as f32) {
-            self.fill(&path, colour);
-        }
-    }
-
-    /// A circle's line.
-    pub(crate) fn ring(&mut self, x: f64, y: f64, radius: f64, pen: Pen<'_>) {
-        if let Some(path) = PathBuilder::from_circle(x as f32, y as f32, radius as f32) {
-            self.stroke(&path, pen, LineCap::Butt);
         }
     }
 

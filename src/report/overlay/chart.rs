@@ -6,7 +6,8 @@
 
 use tiny_skia::{LineCap, PathBuilder};
 
-use super::canvas::{Canvas, Pen, Weight, chain};
+use super::canvas::{Canvas, Pen, Weight};
+use super::chain::chain;
 use super::frame::{Frame, Pane};
 use super::hatch::Lean;
 use super::heading::capital;

@@ -248,7 +248,7 @@ pub(super) fn drawing(canvas: &mut Canvas, subject: &Subject<'_>, stage: &Stage,
     let cells = canvas.cells(stage.pane);
     let inside = path(&subject.shown.drawing, stage)
         .and_then(|p| canvas.coverage(&p, cells))
-        .map_or_else(|| vec![0; cells.width * cells.height], tiny_skia::Mask::take);
+        .unwrap_or_else(|| vec![0; cells.width * cells.height]);
     let pixels = stage.in_pixels(cells, canvas.unit());
     let Some(reduced) = shrunk.of(subject, stage.scale * canvas.unit()) else {
         return;
@@ -266,14 +266,17 @@ pub(super) fn drawing(canvas: &mut Canvas, subject: &Subject<'_>, stage: &Stage,
         .flatten()
         .fold((f64::MAX, f64::MIN), |(a, b), p| (a.min(p.y), b.max(p.y)));
     let beyond = BEYOND * subject.report.figure_height;
-    canvas.rows(cells, |j, row| {
+    let tools = || (drawing.reader(), vec![[0.0; 4]; cells.width]);
+    canvas.rows(cells, tools, |(reader, lights), j, row| {
         let y = pixels.height_at((cells.top + j) as f64 + 0.5);
         if !(low - beyond..=high + beyond).contains(&y) {
             return;
         }
-        let mut reader = drawing.row(j);
-        for (i, pixel) in row.iter_mut().enumerate() {
-            *pixel = opaque(encode(reader.light(i)));
+        reader.go_to(j);
+        if reader.lights(0, lights) {
+            for (pixel, light) in row.iter_mut().zip(lights) {
+                *pixel = opaque(encode(*light));
+            }
         }
     });
 }
@@ -293,7 +296,8 @@ pub(super) fn solid(canvas: &mut Canvas, body: &Body, stage: &Stage, figure: f64
     };
     let shaded = body.shade(&window, figure);
     let paper = decode(PAPER);
-    canvas.rows(cells, |j, row| {
+    let tools = || ();
+    canvas.rows(cells, tools, |(), j, row| {
         for (i, pixel) in row.iter_mut().enumerate() {
             let (light, share) = shaded.at(i, j);
             if share > 0.0 {

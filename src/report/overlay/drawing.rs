@@ -7,10 +7,13 @@
 //!
 //! [`shrunk`]: super::shrunk
 
+use std::ops::Range;
+
 use super::Subject;
 use super::frame::{Pane, Stage};
 use super::light::{Light, decode, mix};
-use super::shrunk::Shrunk;
+use super::reader::Reader;
+use super::shrunk::{Shrunk, TILE};
 use crate::report::look::{DARK_FADE, DARK_GROUND, DRAWING_FADE, GRAIN, PAPER};
 use crate::space::{Point, Upright};
 
@@ -18,48 +21,34 @@ use crate::space::{Point, Upright};
 const GROUND_STEP: usize = 8;
 /// Around the figure's own box so much still belongs to it, in pixels of the picture: the blur of a line.
 const BOX_MARGIN: f64 = 4.0;
-/// Squares across and down a tile: a few pixels more than a line is wide, and fewer down, as they are asked row by row.
-const TILE: [usize; 2] = [8, 4];
-/// A picture is level if a row of the pane climbs by less than so many squares from its middle to its end: a fiftieth of
-/// a pixel's tone.
-const LEVEL: f64 = 0.02;
-
 /// No light is known.
-const NOTHING: Light = [f32::NAN; 4];
+pub(super) const NOTHING: Light = [f32::NAN; 4];
 
 /// A box of squares: columns and rows.
-type Squares = [std::ops::Range<usize>; 2];
+type Squares = [Range<usize>; 2];
 
 /// The drawing, ready to be read at the pixels of the pane.
 pub(super) struct Drawing<'a> {
-    shrunk: &'a Shrunk<'a>,
+    pub(super) shrunk: &'a Shrunk<'a>,
     /// Place in the picture, in squares, of the pane's top left corner, and the steps of one pixel to the right and down.
     origin: (f64, f64),
-    across: (f64, f64),
-    down: (f64, f64),
+    pub(super) across: (f64, f64),
+    pub(super) down: (f64, f64),
     /// What belongs to other figures, and what to this one in spite of that.
     others: Vec<Squares>,
     own: Option<Squares>,
     ground: Light,
-    /// What a light is multiplied by to even out the ground.
+    /// What a light is multiplied by to even out the ground, and the least light that is then paper; nothing is where the
+    /// ground is dark.
     even: Light,
+    limit: Light,
     fade: f32,
-    blank: Light,
-    /// Whether each tile of the picture shows anything but ground; empty where that is not known.
-    drawn: Vec<bool>,
-    tiles: [usize; 2],
+    paper: Light,
+    /// Whether each tile of the picture shows anything but ground, which becomes the page's paper; empty where that is not
+    /// known.
+    pub(super) drawn: Vec<bool>,
     /// Middle of the pane's rows, in pixels from its left.
-    middle: f64,
-}
-
-/// Reads pixels of one row of the pane from left to right, keeping the columns of squares that neighbours share.
-pub(super) struct RowReader<'a> {
-    drawing: &'a Drawing<'a>,
-    row: usize,
-    /// The two rows of squares and the share of the lower one; `None` where the picture is not level or ends.
-    level: Option<([usize; 2], f32)>,
-    /// The columns that were read last, mixed from both rows.
-    columns: [(usize, Light); 2],
+    pub(super) middle: f64,
 }
 
 impl<'a> Drawing<'a> {
@@ -84,10 +73,10 @@ impl<'a> Drawing<'a> {
             own,
             ground: [1.0; 4],
             even: [1.0; 4],
+            limit: [f32::INFINITY; 4],
             fade: DRAWING_FADE,
-            blank: decode(PAPER),
+            paper: decode(PAPER),
             drawn: Vec::new(),
-            tiles: [shrunk.width.div_ceil(TILE[0]), shrunk.height.div_ceil(TILE[1])],
             middle: stage.pane.width / 2.0,
         };
         if let Some(ground) = drawing.find_ground(stage, figure) {
@@ -96,7 +85,9 @@ impl<'a> Drawing<'a> {
                 drawing.fade = DARK_FADE;
             } else {
                 drawing.even = ground.map(|v| 1.0 / (GRAIN * v).max(f32::EPSILON));
-                drawing.find_drawn(stage, ground.map(|v| GRAIN * v));
+                drawing.limit = ground.map(|v| GRAIN * v);
+                let darkest = drawing.shrunk.darkest.iter();
+                drawing.drawn = darkest.map(|light| !drawing.is_paper(light)).collect();
             }
         }
         Some(drawing)
@@ -107,79 +98,39 @@ impl<'a> Drawing<'a> {
         Self { fade: 0.0, ..self }
     }
 
-    /// Looks for tiles darker than `limit` where the pane lies.
-    fn find_drawn(&mut self, stage: &Stage, limit: Light) {
-        let [columns, rows] = self.tiles;
-        let (width, height) = (stage.pane.width as usize, stage.pane.height as usize);
-        let mut drawn = vec![false; columns * rows];
-        let [across, down] = self.around(0..width, 0..height);
-        for y in down {
-            let row = &mut drawn[y / TILE[1] * columns..][..columns];
-            let tiles = across.start / TILE[0]..across.end.div_ceil(TILE[0]);
-            for (drawn, tile) in row[tiles.clone()].iter_mut().zip(tiles) {
-                let squares = tile * TILE[0]..((tile + 1) * TILE[0]).min(self.shrunk.width);
-                *drawn = *drawn || self.shrunk.any_below(y, squares, limit);
-            }
-        }
-        self.drawn = drawn;
+    /// Whether a light becomes the page's paper. Where nothing is known to be there it is not asked.
+    #[inline]
+    pub(super) fn is_paper(&self, light: &Light) -> bool {
+        light[0] >= self.limit[0] && light[1] >= self.limit[1] && light[2] >= self.limit[2]
     }
 
-    /// The squares that pixels of the pane take their light from, and some around them.
-    fn around(&self, columns: std::ops::Range<usize>, rows: std::ops::Range<usize>) -> Squares {
+    /// A reader of the pane's pixels.
+    pub(super) fn reader(&self) -> Reader<'_> {
+        Reader::new(self)
+    }
+
+    /// The tiles that pixels of the pane take their light from, and some around them.
+    pub(super) fn around(&self, columns: Range<usize>, rows: Range<usize>) -> Squares {
         let (u0, u1) = (columns.start as f64, columns.end as f64);
         let (v0, v1) = (rows.start as f64, rows.end as f64);
         let all = [(u0, v0), (u1, v0), (u0, v1), (u1, v1)].map(|(u, v)| self.place(u, v));
-        let range = |of: fn(&(f64, f64)) -> f64, most: usize| {
+        let range = |of: fn(&(f64, f64)) -> f64, most: usize, tile: usize| {
             let (low, high) = all
                 .iter()
                 .map(of)
                 .fold((f64::MAX, f64::MIN), |(a, b), v| (a.min(v), b.max(v)));
             let cell = |v: f64| v.clamp(0.0, most as f64) as usize;
-            cell((low - 1.0).floor())..cell((high + 1.0).ceil())
+            cell(low - 1.0) / tile..cell(high + 2.0).div_ceil(tile)
         };
         [
-            range(|p| p.0, self.shrunk.width),
-            range(|p| p.1, self.shrunk.height),
+            range(|p| p.0, self.shrunk.width, TILE[0]),
+            range(|p| p.1, self.shrunk.height, TILE[1]),
         ]
-    }
-
-    /// Whether some pixels of a row of the pane, side by side, surely show ground only, which becomes the page's paper.
-    #[inline]
-    pub(super) fn is_blank(&self, columns: std::ops::Range<usize>, row: usize) -> bool {
-        if self.drawn.is_empty() {
-            return false;
-        }
-        let [across, down] = self.around(columns, row..row + 1);
-        if across.is_empty() || down.is_empty() {
-            return true;
-        }
-        let tiles = across.start / TILE[0]..across.end.div_ceil(TILE[0]);
-        (down.start / TILE[1]..down.end.div_ceil(TILE[1]))
-            .all(|y| !self.drawn[y * self.tiles[0]..][tiles.clone()].contains(&true))
-    }
-
-    /// A reader of one row of the pane.
-    pub(super) fn row(&self, row: usize) -> RowReader<'_> {
-        let climb = self.across.1 * self.middle;
-        let (_, v) = self.place(self.middle, row as f64 + 0.5);
-        let height = self.shrunk.height as f64;
-        let level = (climb.abs() < LEVEL && (0.0..height).contains(&v)).then(|| {
-            let v = (v - 0.5).clamp(0.0, height - 1.0);
-            let upper = v as usize;
-            let lower = (upper + 1).min(self.shrunk.height - 1);
-            ([upper, lower], (v - upper as f64) as f32)
-        });
-        RowReader {
-            drawing: self,
-            row,
-            level,
-            columns: [(usize::MAX, NOTHING); 2],
-        }
     }
 
     /// Place in the picture, in squares, of a place in the pane.
     #[inline]
-    fn place(&self, u: f64, v: f64) -> (f64, f64) {
+    pub(super) fn place(&self, u: f64, v: f64) -> (f64, f64) {
         (
             self.origin.0 + u * self.across.0 + v * self.down.0,
             self.origin.1 + u * self.across.1 + v * self.down.1,
@@ -188,7 +139,7 @@ impl<'a> Drawing<'a> {
 
     /// The light of a pixel of the pane, from the four squares around it; not a number where there is nothing.
     #[inline]
-    fn read(&self, i: usize, j: usize) -> Light {
+    pub(super) fn read(&self, i: usize, j: usize) -> Light {
         let (u, v) = self.place(i as f64 + 0.5, j as f64 + 0.5);
         let (width, height) = (self.shrunk.width, self.shrunk.height);
         let (w, h) = (width as f64, height as f64);
@@ -224,16 +175,40 @@ impl<'a> Drawing<'a> {
         self.others.iter().any(within) && !self.own.as_ref().is_some_and(within)
     }
 
+    /// Leaves out what belongs to other figures in some squares of a row, whose lights are given.
+    #[inline]
+    pub(super) fn leave_out_others(&self, j: usize, columns: Range<usize>, lights: &mut [Light]) {
+        for [across, _] in self.others.iter().filter(|other| other[1].contains(&j)) {
+            for i in across.start.max(columns.start)..across.end.min(columns.end) {
+                if self.is_others(i, j) {
+                    lights[i - columns.start] = NOTHING;
+                }
+            }
+        }
+    }
+
+    /// The light of a place, evened out and lightened.
+    #[inline]
+    pub(super) fn shown(&self, read: Light) -> Light {
+        let light = if read[0].is_nan() { self.ground } else { read };
+        let lane = |k: usize| {
+            let even = (light[k] * self.even[k]).min(1.0);
+            (even + (1.0 - even) * self.fade) * self.paper[k]
+        };
+        [lane(0), lane(1), lane(2), lane(3)]
+    }
+
     /// The median light outside the figure: the paper.
     fn find_ground(&self, stage: &Stage, figure: &[u8]) -> Option<Light> {
         let (width, height) = (stage.pane.width as usize, stage.pane.height as usize);
-        let outside: Vec<Light> = (0..height)
-            .step_by(GROUND_STEP)
-            .flat_map(|j| (0..width).step_by(GROUND_STEP).map(move |i| (i, j)))
-            .filter(|(i, j)| figure[j * width + i] == 0)
-            .map(|(i, j)| self.read(i, j))
-            .filter(|l| !l[0].is_nan())
-            .collect();
+        let mut reader = self.reader();
+        let mut outside: Vec<Light> = Vec::new();
+        for j in (0..height).step_by(GROUND_STEP) {
+            reader.go_to(j);
+            let columns = (0..width).step_by(GROUND_STEP);
+            let beyond = columns.filter(|i| figure[j * width + i] == 0);
+            outside.extend(beyond.map(|i| reader.one(i)).filter(|l| !l[0].is_nan()));
+        }
         if outside.is_empty() {
             return None;
         }
@@ -242,51 +217,6 @@ impl<'a> Drawing<'a> {
             let middle = one.len() / 2;
             *one.select_nth_unstable_by(middle, f32::total_cmp).1
         }))
-    }
-}
-
-impl RowReader<'_> {
-    /// The light of a pixel of the row, evened out and lightened.
-    #[inline]
-    pub(super) fn light(&mut self, i: usize) -> Light {
-        let drawing = self.drawing;
-        let read = match self.level {
-            Some((rows, share)) => self.between(i, rows, share),
-            None => drawing.read(i, self.row),
-        };
-        let light = if read[0].is_nan() { drawing.ground } else { read };
-        std::array::from_fn(|k| {
-            let even = (light[k] * drawing.even[k]).min(1.0);
-            (even + (1.0 - even) * drawing.fade) * drawing.blank[k]
-        })
-    }
-
-    /// The light of a pixel of a level row, from the four squares around it.
-    #[inline]
-    fn between(&mut self, i: usize, rows: [usize; 2], share: f32) -> Light {
-        let drawing = self.drawing;
-        let width = drawing.shrunk.width;
-        let (u, _) = drawing.place(i as f64 + 0.5, self.row as f64 + 0.5);
-        if !(0.0..width as f64).contains(&u) {
-            return NOTHING;
-        }
-        let u = (u - 0.5).clamp(0.0, width as f64 - 1.0);
-        let left = u as usize;
-        let right = (left + 1).min(width - 1);
-        let [a, b] = self.columns;
-        let column = |i: usize| {
-            if i == a.0 {
-                a
-            } else if i == b.0 {
-                b
-            } else {
-                let [upper, lower] = rows.map(|j| drawing.take(i, j));
-                (i, mix(upper, lower, share))
-            }
-        };
-        self.columns = [column(left), column(right)];
-        let [a, b] = self.columns;
-        mix(a.1, b.1, (u - left as f64) as f32)
     }
 }
 

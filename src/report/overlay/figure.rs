@@ -3,11 +3,12 @@
 use tiny_skia::{LineCap, Path, PathBuilder};
 
 use super::Subject;
-use super::canvas::{Canvas, Pen, chain, opaque};
+use super::canvas::{Canvas, Pen, STRETCH, all, opaque};
+use super::chain::chain;
 use super::drawing::Drawing;
 use super::frame::Stage;
 use super::hatch::Lean;
-use super::light::{decode, encode, mix};
+use super::light::{Light, decode, encode, mix};
 use super::shrunk::Shrunk;
 use crate::profile::Outline;
 use crate::report::look::{
@@ -15,9 +16,6 @@ use crate::report::look::{
     MESH_TINT_SHARE, OVER, PAPER, UNDER,
 };
 use crate::space::ViewUnits;
-
-/// Pixels side by side that are looked at together: if they show one thing, they are set at once.
-const STRETCH: usize = 8;
 
 /// A figure on its stage.
 pub(super) struct Figure {
@@ -47,7 +45,7 @@ impl Figure {
         let [in_mesh, in_drawing] = [&self.mesh, &self.drawing].map(|path| {
             path.as_ref()
                 .and_then(|p| canvas.coverage(p, cells))
-                .map_or_else(|| vec![0; cells.width * cells.height], tiny_skia::Mask::take)
+                .unwrap_or_else(|| vec![0; cells.width * cells.height])
         });
         let pixels = stage.in_pixels(cells, canvas.unit());
         let drawing = shrunk.and_then(|s| Drawing::new(subject, &pixels, &in_drawing, s));
@@ -55,43 +53,59 @@ impl Figure {
             .map(|j| strength(subject, &pixels, cells.top + j))
             .collect();
         let (paper, tint, over, under) = (decode(PAPER), decode(MESH_TINT), decode(OVER), decode(UNDER));
-        let (up, down) = (canvas.hatching(Lean::Up), canvas.hatching(Lean::Down));
+        let [up, down] = [Lean::Up, Lean::Down].map(|lean| canvas.hatching(lean).densities(cells));
         let levels: [f32; 256] = std::array::from_fn(|v| v as f32 / 255.0);
-        let inside = opaque(encode(mix(paper, tint, MESH_TINT_SHARE)));
-        canvas.rows(cells, |j, row| {
+        let tinted = |light: Light| mix(light, tint, MESH_TINT_SHARE);
+        let inside = opaque(encode(tinted(paper)));
+        let reader = || drawing.as_ref().map(Drawing::reader);
+        canvas.rows(cells, reader, |reader, j, row| {
+            if let Some(reader) = reader {
+                reader.go_to(j);
+            }
+            let (up, down, strength) = (up.row(j), down.row(j), strengths[j]);
+            let mut lights = [paper; STRETCH];
             let of_row = j * cells.width..(j + 1) * cells.width;
-            let parts = row
-                .chunks_mut(STRETCH)
-                .zip(in_mesh[of_row.clone()].chunks(STRETCH))
-                .zip(in_drawing[of_row].chunks(STRETCH));
-            let mut reader = drawing.as_ref().map(|d| d.row(j));
-            for (n, ((pixels, mesh), drawn)) in parts.enumerate() {
-                let first = n * STRETCH;
-                let blank = drawing
-                    .as_ref()
-                    .is_none_or(|d| d.is_blank(first..first + pixels.len(), j));
-                if blank && all(mesh, 0) && all(drawn, 0) {
+            let (in_mesh, in_drawing) = (&in_mesh[of_row.clone()], &in_drawing[of_row]);
+            for first in (0..row.len()).step_by(STRETCH) {
+                let places = first..(first + STRETCH).min(row.len());
+                let (mesh, drawn) = (&in_mesh[places.clone()], &in_drawing[places.clone()]);
+                let pixels = &mut row[places.clone()];
+                let outside = all(mesh, 0) && all(drawn, 0);
+                let within = all(mesh, u8::MAX) && all(drawn, u8::MAX);
+                let drawn_on = reader.as_mut().is_some_and(|reader| {
+                    !reader.is_blank(places) && reader.lights(first, &mut lights[..pixels.len()])
+                });
+                if outside && !drawn_on {
                     // The canvas is paper as it is.
                     continue;
                 }
-                if blank && all(mesh, u8::MAX) && all(drawn, u8::MAX) {
+                if within && !drawn_on {
                     pixels.fill(inside);
                     continue;
                 }
-                for (k, (pixel, (m, d))) in pixels.iter_mut().zip(mesh.iter().zip(drawn)).enumerate() {
-                    let mut light = match &mut reader {
-                        Some(reader) if !blank => reader.light(first + k),
-                        _ => paper,
-                    };
+                if !drawn_on {
+                    lights = [paper; STRETCH];
+                }
+                let lit = pixels.iter_mut().zip(lights);
+                if outside {
+                    lit.for_each(|(pixel, light)| *pixel = opaque(encode(light)));
+                    continue;
+                }
+                if within {
+                    lit.for_each(|(pixel, light)| *pixel = opaque(encode(tinted(light))));
+                    continue;
+                }
+                let covers = mesh.iter().zip(drawn).enumerate();
+                for ((pixel, mut light), (k, (m, d))) in lit.zip(covers) {
                     let (m, d) = (levels[usize::from(*m)], levels[usize::from(*d)]);
                     light = mix(light, tint, MESH_TINT_SHARE * m);
-                    let (x, y) = (cells.left + first + k, cells.top + j);
+                    let i = first + k;
                     if m > d {
                         light = mix(light, paper, HATCH_CLEARS * (m - d));
-                        light = up.over(light, x, y, over, (m - d) * strengths[j]);
+                        light = mix(light, over, (m - d) * strength * up[i]);
                     } else if d > m {
                         light = mix(light, paper, HATCH_CLEARS * (d - m));
-                        light = down.over(light, x, y, under, (d - m) * strengths[j]);
+                        light = mix(light, under, (d - m) * strength * down[i]);
                     }
                     *pixel = opaque(encode(light));
                 }
@@ -116,11 +130,6 @@ impl Figure {
             canvas.stroke(path, pen, LineCap::Butt);
         }
     }
-}
-
-/// Whether all of some bytes are `value`.
-fn all(bytes: &[u8], value: u8) -> bool {
-    bytes.iter().fold(0, |off, b| off | (b ^ value)) == 0
 }
 
 pub(super) fn path(outline: &Outline<ViewUnits>, stage: &Stage) -> Option<Path> {

@@ -229,6 +229,24 @@ impl Glyph {
     }
 }
 
+/// The lesser of two numbers, one instruction where neither has to be asked whether it is one.
+#[inline]
+fn lesser(a: f32, b: f32) -> f32 {
+    if a < b { a } else { b }
+}
+
+/// The greater of two numbers.
+#[inline]
+fn greater(a: f32, b: f32) -> f32 {
+    if a > b { a } else { b }
+}
+
+/// The whole part of a place within a glyph's box. Signed on its way, as the processor converts it.
+#[inline]
+fn whole(v: f32) -> usize {
+    v as i32 as usize
+}
+
 /// Adds what an edge takes from the area to its right, in differences along each row.
 fn edge(sums: &mut [f32], width: usize, a: At, b: At) {
     let (sign, a, b) = if a[1] < b[1] { (1.0, a, b) } else { (-1.0, b, a) };
@@ -238,14 +256,14 @@ fn edge(sums: &mut [f32], width: usize, a: At, b: At) {
     let slope = (b[0] - a[0]) / (b[1] - a[1]);
     let most = (width - 1) as f32;
     let mut x = a[0];
-    for y in a[1].floor() as usize..b[1].ceil() as usize {
-        let Some(row) = sums.get_mut(y * width..(y + 1) * width) else {
-            return;
-        };
-        let part = (b[1].min(y as f32 + 1.0) - a[1].max(y as f32)).max(0.0);
+    let (above, end) = (whole(a[1]), whole(b[1]) + usize::from(b[1].fract() > 0.0));
+    let rows = sums.chunks_exact_mut(width).enumerate();
+    for (y, row) in rows.take(end).skip(above) {
+        let part = greater(lesser(b[1], y as f32 + 1.0) - greater(a[1], y as f32), 0.0);
         let next = x + slope * part;
-        let (x0, x1) = (x.min(next).clamp(0.0, most), x.max(next).clamp(0.0, most));
-        let (first, last) = (x0 as usize, x1 as usize);
+        let within = |v: f32| greater(lesser(v, most), 0.0);
+        let (x0, x1) = (within(lesser(x, next)), within(greater(x, next)));
+        let (first, last) = (whole(x0), whole(x1));
         let all = sign * part;
         if first == last {
             // The part of its pixel that lies right of the edge, and the rest of the row.

@@ -1,6 +1,6 @@
 //! Hatching: what is over leans one way, what is under the other, so that the two differ also without colour.
 
-use super::light::{Light, mix};
+use super::canvas::Cells;
 use crate::report::look::{HATCH, HATCH_LINE, HATCH_TINT};
 
 /// Which way a hatching leans.
@@ -20,6 +20,14 @@ pub(crate) struct Hatching {
     apart: f32,
     /// Thickness of a line.
     thick: f32,
+}
+
+/// How densely the pixels of a box are hatched.
+pub(super) struct Densities {
+    /// From one corner of the box to the opposite one, across the lines.
+    along: Vec<f32>,
+    lean: Lean,
+    height: usize,
 }
 
 impl Hatching {
@@ -44,10 +52,42 @@ impl Hatching {
         (self.thick / 2.0 + 0.5 - off).clamp(0.0, 1.0)
     }
 
-    /// A pixel with the hatching over it; `share` is how much of it is hatched, times how strongly.
-    #[inline]
-    pub(super) fn over(self, base: Light, x: usize, y: usize, colour: Light, share: f32) -> Light {
-        let density = HATCH_TINT + (1.0 - HATCH_TINT) * self.line(x, y);
-        mix(base, colour, share * density)
+    /// How densely each pixel of a box is hatched, 0 to 1.
+    pub(super) fn densities(self, cells: Cells) -> Densities {
+        // Along a line nothing changes: the pixels of the top row and of one of the columns at its ends stand for all.
+        let Cells {
+            left,
+            top,
+            width,
+            height,
+        } = cells;
+        let density = |x: usize, y: usize| HATCH_TINT + (1.0 - HATCH_TINT) * self.line(x, y);
+        let (right, bottom) = (left + width, top + height);
+        let along: Vec<f32> = match self.lean {
+            Lean::Up => (left..right)
+                .map(|x| density(x, top))
+                .chain((top + 1..bottom).map(|y| density(right - 1, y)))
+                .collect(),
+            Lean::Down => (top..bottom)
+                .rev()
+                .map(|y| density(left, y))
+                .chain((left + 1..right).map(|x| density(x, top)))
+                .collect(),
+        };
+        Densities {
+            along,
+            lean: self.lean,
+            height,
+        }
+    }
+}
+
+impl Densities {
+    /// The densities of one row of the box.
+    pub(super) fn row(&self, j: usize) -> &[f32] {
+        match self.lean {
+            Lean::Up => &self.along[j..],
+            Lean::Down => &self.along[self.height - 1 - j..],
+        }
     }
 }

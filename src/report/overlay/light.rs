@@ -21,18 +21,16 @@ static DECODE: LazyLock<[f32; 256]> = LazyLock::new(|| {
     })
 });
 
-static ENCODE: LazyLock<Vec<u8>> = LazyLock::new(|| {
-    (0..=STEPS)
-        .map(|i| {
-            let v = i as f32 / STEPS as f32;
-            let v = if v <= 0.003_130_8 {
-                v * 12.92
-            } else {
-                1.055 * v.powf(1.0 / 2.4) - 0.055
-            };
-            (v * 255.0).round() as u8
-        })
-        .collect()
+static ENCODE: LazyLock<[u8; STEPS + 1]> = LazyLock::new(|| {
+    std::array::from_fn(|i| {
+        let v = i as f32 / STEPS as f32;
+        let v = if v <= 0.003_130_8 {
+            v * 12.92
+        } else {
+            1.055 * v.powf(1.0 / 2.4) - 0.055
+        };
+        (v * 255.0).round() as u8
+    })
 });
 
 /// The decoding table, for loops over many bytes.
@@ -43,22 +41,24 @@ pub(super) fn table() -> &'static [f32; 256] {
 /// The light of a colour.
 #[inline]
 pub(crate) fn decode(colour: Colour) -> Light {
-    let [r, g, b] = colour.map(|v| DECODE[usize::from(v)]);
-    [r, g, b, 0.0]
+    let light = |v: u8| DECODE[usize::from(v)];
+    [light(colour[0]), light(colour[1]), light(colour[2]), 0.0]
 }
 
 /// The colour of a light.
 #[inline]
 pub(crate) fn encode(light: Light) -> Colour {
-    let table: &[u8] = &ENCODE;
-    let [r, g, b, _] = light.map(|v| v.clamp(0.0, 1.0) * STEPS as f32 + 0.5);
-    [r, g, b].map(|v| table[v as usize])
+    let table: &[u8; STEPS + 1] = &ENCODE;
+    // Signed, as the processor converts numbers of 32 bits at once.
+    let byte = |v: f32| table[(v.clamp(0.0, 1.0) * STEPS as f32 + 0.5) as i32 as usize];
+    [byte(light[0]), byte(light[1]), byte(light[2])]
 }
 
 /// `share` of `b` over `a`.
 #[inline]
 pub(super) fn mix(a: Light, b: Light, share: f32) -> Light {
-    std::array::from_fn(|k| a[k] + (b[k] - a[k]) * share)
+    let lane = |k: usize| a[k] + (b[k] - a[k]) * share;
+    [lane(0), lane(1), lane(2), lane(3)]
 }
 
 #[cfg(test)]

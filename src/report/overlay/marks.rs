@@ -1,7 +1,8 @@
 //! The numbers of findings in the figure: a disc beside the place, a leader line to it.
 
 use super::Subject;
-use super::canvas::{Canvas, Pen, Weight, from_line};
+use super::canvas::{Canvas, Pen, Weight};
+use super::chain::from_line;
 use super::frame::Stage;
 use crate::report::look::{DISC, FINE_LINE, INK, PAPER, SMALL};
 use crate::report::model::{Finding, Kind, Row};

@@ -6,11 +6,13 @@
 mod all;
 mod arrows;
 pub(crate) mod canvas;
+mod chain;
 mod chart;
 mod contact;
 mod drawing;
 mod figure;
 mod figures;
+mod fill;
 mod frame;
 mod glyph;
 mod hatch;
@@ -22,6 +24,7 @@ mod light;
 mod marks;
 mod notes;
 pub(crate) mod png;
+mod reader;
 mod shrunk;
 mod spread;
 mod steps;
@@ -51,7 +54,7 @@ pub(crate) use heights::told as heights;
 pub(crate) use light::{Light, decode as light_of, encode as encode_light};
 
 use all::Plan;
-use canvas::Canvas;
+use canvas::{Canvas, Spare};
 use figure::Figure;
 use frame::Frame;
 use shrunk::AllShrunk;
@@ -125,7 +128,7 @@ impl Subject<'_> {
 /// can have.
 pub fn overlay(subject: &Subject<'_>, height: u32) -> Result<Vec<u8>> {
     let canvas = draw(subject, height)?;
-    png::encode(canvas.pixmap(), canvas.unit())
+    encoded(canvas)
 }
 
 /// Draws and encodes the overlay of all views side by side, at one scale on one ground line, with all findings: the one
@@ -135,7 +138,7 @@ pub fn overlay(subject: &Subject<'_>, height: u32) -> Result<Vec<u8>> {
 /// As [`overlay`]; there are no views.
 pub fn overlay_all(subjects: &[Subject<'_>], height: u32) -> Result<Vec<u8>> {
     let canvas = draw_all(subjects, height)?;
-    png::encode(canvas.pixmap(), canvas.unit())
+    encoded(canvas)
 }
 
 /// Both: the overlay of all views, and that of each.
@@ -149,16 +152,27 @@ pub fn overlays(subjects: &[Subject<'_>], height: u32) -> Result<(Vec<u8>, Vec<V
     let stages = plan.stages.iter().chain(frames.iter().map(|f| &f.stage));
     let scales = stages.map(|s| s.scale * unit(height));
     let shrunk = AllShrunk::new(subjects.iter().chain(subjects).zip(scales));
-    let encoded = |canvas: Canvas| png::encode(canvas.pixmap(), canvas.unit());
+    let spare = Spare::default();
+    let encoded = |canvas: Canvas| {
+        let unit = canvas.unit();
+        let (png, memory) = png::encode_and_keep(canvas.into_pixmap(), unit)?;
+        spare.give(memory);
+        Ok(png)
+    };
     let (all, single) = rayon::join(
-        || plan.draw(height, &shrunk).and_then(encoded),
+        || plan.draw(height, &shrunk, spare.take()).and_then(encoded),
         || {
             let both = subjects.par_iter().zip(&frames);
-            both.map(|(s, frame)| draw_in(s, frame, height, &shrunk).and_then(encoded))
+            both.map(|(s, frame)| draw_in(s, frame, height, &shrunk, spare.take()).and_then(encoded))
                 .collect::<Result<Vec<_>>>()
         },
     );
     Ok((all?, single?))
+}
+
+fn encoded(canvas: Canvas) -> Result<Vec<u8>> {
+    let unit = canvas.unit();
+    png::encode(canvas.into_pixmap(), unit)
 }
 
 /// Pixels a point of a picture of this height.
@@ -180,18 +194,24 @@ fn frame(subject: &Subject<'_>) -> Result<Frame> {
 fn draw(subject: &Subject<'_>, height: u32) -> Result<Canvas> {
     let frame = frame(subject)?;
     let shrunk = AllShrunk::new([(subject, frame.stage.scale * unit(height))]);
-    draw_in(subject, &frame, height, &shrunk)
+    draw_in(subject, &frame, height, &shrunk, Vec::new())
 }
 
 fn draw_all(subjects: &[Subject<'_>], height: u32) -> Result<Canvas> {
     let plan = Plan::new(subjects)?;
     let scales = plan.stages.iter().map(|s| s.scale * unit(height));
     let shrunk = AllShrunk::new(subjects.iter().zip(scales));
-    plan.draw(height, &shrunk)
+    plan.draw(height, &shrunk, Vec::new())
 }
 
-fn draw_in(subject: &Subject<'_>, frame: &Frame, height: u32, shrunk: &AllShrunk<'_>) -> Result<Canvas> {
-    let mut canvas = Canvas::new(frame.width, frame.height, unit(height))?;
+fn draw_in(
+    subject: &Subject<'_>,
+    frame: &Frame,
+    height: u32,
+    shrunk: &AllShrunk<'_>,
+    memory: Vec<u8>,
+) -> Result<Canvas> {
+    let mut canvas = Canvas::on(memory, frame.width, frame.height, unit(height))?;
     let figure = Figure::new(subject, &frame.stage);
     let reduced = shrunk.of(subject, frame.stage.scale * canvas.unit());
     figure.areas(&mut canvas, subject, &frame.stage, reduced);

@@ -21,12 +21,19 @@ const ALIKE_BITS: u32 = 3;
 const TOGETHER: usize = 16;
 
 /// Encodes an opaque picture with `unit` pixels a point.
-pub(crate) fn encode(pixmap: &Pixmap, unit: f64) -> Result<Vec<u8>> {
+pub(crate) fn encode(pixmap: Pixmap, unit: f64) -> Result<Vec<u8>> {
+    encode_and_keep(pixmap, unit).map(|(png, _)| png)
+}
+
+/// The same, and what is left of the picture's memory. It takes what is handed to the encoder: a picture has some
+/// megabytes, and as many new ones take longer to come by than to fill.
+pub(super) fn encode_and_keep(pixmap: Pixmap, unit: f64) -> Result<(Vec<u8>, Vec<u8>)> {
     let per_metre = (POINTS_PER_METRE * unit).round() as u32;
     let failed = |e: EncodingError| Error::new(format!("the overlay cannot be encoded ({e})"));
-    let rgba = pixmap.data();
-    let mut out = Vec::with_capacity(rgba.len() / 8);
-    let mut encoder = Encoder::new(&mut out, pixmap.width(), pixmap.height());
+    let (width, height) = (pixmap.width(), pixmap.height());
+    let mut data = pixmap.take();
+    let mut out = Vec::with_capacity(data.len() / 8);
+    let mut encoder = Encoder::new(&mut out, width, height);
     encoder.set_depth(BitDepth::Eight);
     encoder.set_compression(Compression::Fast);
     encoder.set_source_srgb(SrgbRenderingIntent::Perceptual);
@@ -35,20 +42,23 @@ pub(crate) fn encode(pixmap: &Pixmap, unit: f64) -> Result<Vec<u8>> {
         yppu: per_metre,
         unit: Unit::Meter,
     }));
-    let data = if let Some((palette, indices)) = indexed(rgba) {
+    if let Some(palette) = index(&mut data) {
         encoder.set_color(ColorType::Indexed);
         encoder.set_palette(palette);
         // Most rows are much like the one above: what is left is zeros, which this compression is fastest with.
         encoder.set_filter(Filter::Up);
-        indices
     } else {
         encoder.set_color(ColorType::Rgb);
-        rgba.chunks_exact(4).flat_map(|p| [p[0], p[1], p[2]]).collect()
-    };
+        let pixels = data.len() / 4;
+        for i in 0..pixels {
+            data.copy_within(4 * i..4 * i + 3, 3 * i);
+        }
+        data.truncate(3 * pixels);
+    }
     let mut writer = encoder.write_header().map_err(failed)?;
     writer.write_image_data(&data).map_err(failed)?;
     writer.finish().map_err(failed)?;
-    Ok(out)
+    Ok((out, data))
 }
 
 /// Encodes an opaque picture of soft shades, which a palette would break into steps; `said` are texts that it carries,
@@ -84,50 +94,58 @@ pub(crate) fn encode_smooth(pixmap: &Pixmap, unit: f64, said: &[(&str, String)])
     Ok(out)
 }
 
-/// Palette and indices of a picture; `None` if it has too many colours.
-fn indexed(rgba: &[u8]) -> Option<(Vec<u8>, Vec<u8>)> {
-    let mut colours = Colours::default();
+/// Makes indices of a picture's pixels, and gives the palette; `None`, and the pixels are left, if it has too many colours.
+fn index(data: &mut Vec<u8>) -> Option<Vec<u8>> {
+    let mut colours = Colours::new();
     // Number of the colour and length of each run.
     let mut runs: Vec<(u16, u32)> = Vec::new();
-    each_run(rgba, |colour, length| {
+    each_run(data, |colour, length| {
         runs.push((colours.count(colour, length), length as u32));
     });
     let palette = colours.choose()?;
-    let mut indices = Vec::with_capacity(rgba.len() / 4);
+    let mut at = 0;
     for (number, length) in runs {
-        let place = colours.places[usize::from(number)];
-        indices.resize(indices.len() + length as usize, place);
+        let end = at + length as usize;
+        data[at..end].fill(colours.places[usize::from(number)]);
+        at = end;
     }
-    Some((palette, indices))
+    data.truncate(at);
+    Some(palette)
 }
 
 /// Calls `see` with each run of pixels of one colour and its length; a run may come in pieces.
 fn each_run(rgba: &[u8], mut see: impl FnMut(u32, usize)) {
-    let colour = |p: &[u8]| u32::from_be_bytes([0, p[0], p[1], p[2]]);
-    let (mut last, mut length) = (u32::MAX, 0);
-    for part in rgba.chunks(4 * TOGETHER) {
-        if part[4..] == part[..part.len() - 4] && colour(part) == last {
-            length += part.len() / 4;
+    let (pixels, _) = rgba.as_chunks::<4>();
+    let Some(first) = pixels.first() else { return };
+    // Compared as they lie in memory.
+    let (mut last, mut length) = (u32::from_ne_bytes(*first), 0);
+    let mut ended = |pixel: u32, length: usize| {
+        let [r, g, b, _] = pixel.to_ne_bytes();
+        see(u32::from_be_bytes([0, r, g, b]), length);
+    };
+    let (parts, rest) = pixels.as_chunks::<TOGETHER>();
+    for part in parts {
+        let differs = |off, p: &[u8; 4]| off | (u32::from_ne_bytes(*p) ^ last);
+        if part.iter().fold(0, differs) == 0 {
+            length += TOGETHER;
             continue;
         }
-        for p in part.chunks_exact(4) {
-            let c = colour(p);
-            if c != last {
-                if length > 0 {
-                    see(last, length);
-                }
-                (last, length) = (c, 0);
+        for p in part {
+            let pixel = u32::from_ne_bytes(*p);
+            if pixel != last {
+                ended(last, length);
+                (last, length) = (pixel, 0);
             }
             length += 1;
         }
     }
-    if length > 0 {
-        see(last, length);
+    ended(last, length);
+    for p in rest {
+        ended(u32::from_ne_bytes(*p), 1);
     }
 }
 
 /// The colours of a picture, how often each occurs, and its place in the palette.
-#[derive(Default)]
 struct Colours {
     /// Colour and number in `known`, by hash; `u32::MAX` is free.
     slots: Vec<(u32, u32)>,
@@ -136,6 +154,14 @@ struct Colours {
 }
 
 impl Colours {
+    fn new() -> Self {
+        Self {
+            slots: vec![(0, u32::MAX); SLOTS],
+            known: Vec::new(),
+            places: Vec::new(),
+        }
+    }
+
     /// The slot of a colour, or the free one where it belongs.
     fn slot(&self, colour: u32) -> usize {
         // Fibonacci hashing (Knuth, The Art of Computer Programming 3, 6.4), then the next free slot.
@@ -148,7 +174,6 @@ impl Colours {
 
     /// Counts a colour, whose number it returns.
     fn count(&mut self, colour: u32, times: usize) -> u16 {
-        self.slots.resize(SLOTS, (0, u32::MAX));
         // A picture of so many colours gets no palette: no need to know them all.
         if self.known.len() > MOST_COUNTED {
             return 0;
@@ -211,7 +236,8 @@ mod tests {
     use super::*;
 
     fn shown(rgba: &[u8]) -> Option<(usize, Vec<[u8; 3]>)> {
-        let (palette, indices) = indexed(rgba)?;
+        let mut indices = rgba.to_vec();
+        let palette = index(&mut indices)?;
         let colour = |i: &u8| std::array::from_fn(|k| palette[3 * usize::from(*i) + k]);
         Some((palette.len() / 3, indices.iter().map(colour).collect()))
     }

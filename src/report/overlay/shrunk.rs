@@ -14,6 +14,8 @@ use crate::sheet::picture::{Channels, Picture};
 const FULL: f32 = 65_535.0;
 /// Squares that are looked at together: if they show one colour, they need no adding up.
 const TOGETHER: usize = 16;
+/// Squares across and down a tile: a few pixels more than a line is wide, and fewer down, as they are asked row by row.
+pub(super) const TILE: [usize; 2] = [8, 4];
 
 /// A picture averaged in squares.
 pub(super) struct Shrunk<'a> {
@@ -28,6 +30,10 @@ pub(super) struct Shrunk<'a> {
     lanes: usize,
     table: &'static [f32; 256],
     blank: Light,
+    /// Tiles across and down, and the least light of each channel in each of them: found once for all pictures that show
+    /// this one.
+    pub(super) tiles: [usize; 2],
+    pub(super) darkest: Vec<Light>,
 }
 
 impl<'a> Shrunk<'a> {
@@ -49,6 +55,8 @@ impl<'a> Shrunk<'a> {
             lanes,
             table: table(),
             blank: decode(PAPER),
+            tiles: [width.div_ceil(TILE[0]), height.div_ceil(TILE[1])],
+            darkest: Vec::new(),
         };
         if square > 1 {
             let mut means = vec![0; width * height * lanes];
@@ -56,7 +64,38 @@ impl<'a> Shrunk<'a> {
             rows.for_each(|(j, out)| shrunk.average(j * square..((j + 1) * square).min(h), out));
             shrunk.means = means;
         }
+        let rows = (0..height).into_par_iter().step_by(TILE[1]);
+        shrunk.darkest = rows
+            .flat_map_iter(|j| shrunk.darkest_of(j..(j + TILE[1]).min(height)))
+            .collect();
         shrunk
+    }
+
+    /// The least light of each channel in the tiles that lie side by side in some rows of squares.
+    fn darkest_of(&self, rows: std::ops::Range<usize>) -> Vec<Light> {
+        let length = self.width * self.lanes;
+        let row_of_means = |j: usize| &self.means[j * length..][..length];
+        let row = |j: usize| self.picture.row(j);
+        if self.square > 1 && self.lanes == 1 {
+            return least::<_, 1>(rows.map(row_of_means), |v| light_of_mean(v));
+        }
+        if self.square > 1 {
+            return least::<_, 3>(rows.map(row_of_means), |v| light_of_mean(v));
+        }
+        match self.picture.channels() {
+            // More of a byte is more light.
+            Channels::Grey => least::<_, 1>(rows.map(row), |v| self.of_pixel(v)),
+            Channels::Rgb => least::<_, 3>(rows.map(row), |v| self.of_pixel(v)),
+            Channels::GreyAlpha | Channels::Rgba => (0..self.tiles[0])
+                .map(|tile| {
+                    let columns = tile * TILE[0]..((tile + 1) * TILE[0]).min(self.width);
+                    let lights = rows
+                        .clone()
+                        .flat_map(|j| columns.clone().map(move |i| self.take(i, j)));
+                    lights.fold([1.0; 4], |a: Light, b| std::array::from_fn(|k| a[k].min(b[k])))
+                })
+                .collect(),
+        }
     }
 
     /// The side of the squares that suit a picture in which a unit takes so many pixels.
@@ -138,43 +177,85 @@ impl<'a> Shrunk<'a> {
             let n = self.picture.channels().count();
             return self.of_pixel(&self.picture.row(j)[i * n..][..n]);
         }
-        let at = (j * self.width + i) * self.lanes;
-        match self.means[at..at + self.lanes] {
-            [v] => {
-                let v = f32::from(v) / FULL;
-                [v, v, v, 0.0]
-            }
-            [r, g, b] => [f32::from(r) / FULL, f32::from(g) / FULL, f32::from(b) / FULL, 0.0],
-            _ => self.blank,
-        }
+        light_of_mean(&self.means[(j * self.width + i) * self.lanes..][..self.lanes])
     }
 
-    /// For a row of squares, whether each of some is darker in any channel than `limit`.
-    pub(super) fn any_below(&self, row: usize, columns: std::ops::Range<usize>, limit: Light) -> bool {
+    /// Lights of squares side by side, each mixed from two rows with a share of the second.
+    pub(super) fn mix_rows(
+        &self,
+        rows: [usize; 2],
+        share: f32,
+        columns: std::ops::Range<usize>,
+        out: &mut [Light],
+    ) {
         if self.square > 1 {
-            let limit: [u16; 3] = std::array::from_fn(|k| (limit[k] * FULL).ceil().min(FULL) as u16);
-            let means =
-                &self.means[(row * self.width + columns.start) * self.lanes..][..columns.len() * self.lanes];
-            return if self.lanes == 1 {
-                let least = limit[0].max(limit[1]).max(limit[2]);
-                means.iter().fold(u16::MAX, |m, v| m.min(*v)) < least
-            } else {
-                means.chunks_exact(3).any(|m| (0..3).any(|k| m[k] < limit[k]))
+            let part = |j: usize| {
+                let row = &self.means[j * self.width * self.lanes..][..self.width * self.lanes];
+                &row[columns.start * self.lanes..columns.end * self.lanes]
+            };
+            return match self.lanes {
+                1 => mix_parts::<_, 1>(rows.map(part), share, out, |p| light_of_mean(p)),
+                _ => mix_parts::<_, 3>(rows.map(part), share, out, |p| light_of_mean(p)),
             };
         }
         let n = self.picture.channels().count();
-        let bytes = &self.picture.row(row)[columns.start * n..columns.end * n];
-        let below = |p: &[u8]| {
-            let light = self.of_pixel(p);
-            (0..3).any(|k| light[k] < limit[k])
-        };
-        let one_colour = bytes.len() >= n && bytes[n..] == bytes[..bytes.len() - n];
-        if one_colour {
-            below(&bytes[..n])
-        } else {
-            bytes.chunks_exact(n).any(below)
+        let part = |j: usize| &self.picture.row(j)[columns.start * n..columns.end * n];
+        match self.picture.channels() {
+            Channels::Grey => mix_parts::<_, 1>(rows.map(part), share, out, |p| self.of_pixel(p)),
+            Channels::GreyAlpha => mix_parts::<_, 2>(rows.map(part), share, out, |p| self.of_pixel(p)),
+            Channels::Rgb => mix_parts::<_, 3>(rows.map(part), share, out, |p| self.of_pixel(p)),
+            Channels::Rgba => mix_parts::<_, 4>(rows.map(part), share, out, |p| self.of_pixel(p)),
         }
     }
+}
+
+/// The light of a mean.
+#[inline]
+fn light_of_mean(mean: &[u16]) -> Light {
+    let light = |v: u16| f32::from(v) / FULL;
+    match *mean {
+        [r, g, b, ..] => [light(r), light(g), light(b), 0.0],
+        [v, ..] => [light(v), light(v), light(v), 0.0],
+        [] => [0.0; 4],
+    }
+}
+
+/// Mixes two rows, `N` channels a square, with a share of the second.
+#[inline]
+fn mix_parts<T, const N: usize>(
+    [upper, lower]: [&[T]; 2],
+    share: f32,
+    out: &mut [Light],
+    light: impl Fn(&[T; N]) -> Light,
+) {
+    let pairs = upper.as_chunks().0.iter().zip(lower.as_chunks().0);
+    for (out, (a, b)) in out.iter_mut().zip(pairs) {
+        *out = mix(light(a), light(b), share);
+    }
+}
+
+/// The light of the least value of each of `N` channels, in the tiles of some rows.
+fn least<'a, T: Copy + Ord + 'a, const N: usize>(
+    mut rows: impl Iterator<Item = &'a [T]>,
+    light: impl Fn(&[T; N]) -> Light,
+) -> Vec<Light> {
+    let mut least = rows.next().unwrap_or_default().to_vec();
+    for row in rows {
+        for (least, v) in least.iter_mut().zip(row) {
+            *least = (*least).min(*v);
+        }
+    }
+    let (squares, _) = least.as_chunks::<N>();
+    let tiles = squares.chunks(TILE[0]).map(|tile| {
+        let mut least = tile[0];
+        for square in tile {
+            for (least, v) in least.iter_mut().zip(square) {
+                *least = (*least).min(*v);
+            }
+        }
+        light(&least)
+    });
+    tiles.collect()
 }
 
 /// The reduced pictures that some overlays need, each made once.
@@ -232,7 +313,15 @@ mod tests {
                 "{channels:?}"
             );
             for s in [&one, &four] {
-                assert!(s.any_below(0, 0..s.width, [0.6; 4]) && !s.any_below(0, 0..s.width, [0.0; 4]));
+                let [darkest] = s.darkest[..] else {
+                    panic!("one tile")
+                };
+                let same = (0..3).all(|k| darkest[k] == s.take(0, 0)[k]);
+                assert!(same, "{channels:?}");
+                let mut mixed = [[0.0; 4]; 1];
+                s.mix_rows([0, s.height - 1], 0.25, 0..1, &mut mixed);
+                let [a, b] = [0, s.height - 1].map(|j| s.take(0, j));
+                assert_eq!(mixed, [mix(a, b, 0.25)], "{channels:?}");
             }
         }
     }

@@ -2,7 +2,8 @@
 
 use tiny_skia::{LineCap, PathBuilder};
 
-use super::canvas::{Canvas, Cells, Pen, Weight, chain};
+use super::canvas::{Canvas, Cells, Pen, Weight};
+use super::chain::chain;
 use super::light::decode;
 use super::png;
 use crate::error::Result;
@@ -152,7 +153,7 @@ impl StepPictures {
             );
             let text = canvas.font().shortened(text, SMALL, w as f64 - 2.0 * left);
             canvas.text(&text, SMALL, Weight::Book, (left, second), QUIET);
-            png::encode(canvas.pixmap(), 1.0)
+            png::encode(canvas.into_pixmap(), 1.0)
         });
         match made {
             Ok(bytes) => self.files.push((format!("{number}-{name}.png"), bytes)),

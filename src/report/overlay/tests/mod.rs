@@ -116,8 +116,10 @@ fn the_drawing_lies_in_its_place() {
         .find(|r| r.y <= 80.0)
         .expect("a row");
     let y = f.stage.row(row.y) as usize - pane.top as usize;
-    let mut reader = drawing.row(y);
-    let line: Vec<light::Light> = (0..width).map(|i| reader.light(i)).collect();
+    let mut reader = drawing.reader();
+    reader.go_to(y);
+    let mut line: Vec<light::Light> = vec![[0.0; 4]; width];
+    assert!(reader.lights(0, &mut line), "a line");
     let brightest = line.iter().map(|l| l[0]).fold(0.0, f32::max);
     let (mut sum, mut weight) = (0.0, 0.0);
     for (i, l) in line.iter().enumerate().skip(width / 2) {
