@@ -490,7 +490,7 @@ fn thin(mask: &mut Mask, mut cells: Vec<usize>, rounds: usize) -> Vec<usize> {
     let mut removed = Vec::new();
     for _ in 0..rounds {
         let before = cells.len();
-        for step in 0..2 {
+        for step in [0, 1] {
             removed.clear();
             for &i in &cells {
                 let (above, here, below) = (&of[i - w - 1..], &of[i - 1..], &of[i + w - 1..]);

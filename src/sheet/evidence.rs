@@ -130,6 +130,19 @@ impl<'a> Sheet<'a> {
         }
     }
 
+    /// What one figure tells before its outline is known.
+    pub(super) fn gather(&self, region: &Region) -> Gathered {
+        let (loose, (halves, filled)) = rayon::join(
+            || self.loose(region),
+            || rayon::join(|| halves(region), || self.filled(region)),
+        );
+        Gathered {
+            loose,
+            halves,
+            filled,
+        }
+    }
+
     /// Share of a region that departs from the paper.
     fn filled(&self, region: &Region) -> f64 {
         let marked: usize = region
@@ -192,6 +205,16 @@ impl<'a> Sheet<'a> {
     }
 }
 
+/// What a figure tells before its outline is known.
+pub(super) struct Gathered {
+    /// Loose ink that hangs on it, and loose ink close to it, in pixels.
+    loose: (u64, u64),
+    /// Height of the second piece into which it falls at narrow necks, share of its height.
+    halves: f64,
+    /// Share of it that departs from the paper.
+    filled: f64,
+}
+
 /// Pixels of a run that a region covers.
 fn shared(region: &Region, y: usize, run: Run) -> u64 {
     y.checked_sub(region.bounds[1])
@@ -251,6 +274,7 @@ impl Evidence {
     pub(super) fn gather(
         sheet: &Sheet<'_>,
         region: &Region,
+        gathered: &Gathered,
         outline: &Outline<Upright>,
         seen: &[Vec<Seen>],
         scale: f64,
@@ -258,7 +282,7 @@ impl Evidence {
     ) -> Self {
         let height = region.height() as f64 * scale;
         let all = || seen.iter().flatten();
-        let filled = sheet.filled(region);
+        let filled = gathered.filled;
         let total = all().count().max(1) as f64;
         let share = |n: usize| n as f64 / total;
         let perimeter = outline.perimeter().max(1.0);
@@ -274,7 +298,7 @@ impl Evidence {
         // A figure without a line has no ink of its own: a thin line stands for it.
         let pen = if line_px > 0.0 { line_px } else { 0.004 * height };
         let ink = pen * perimeter / (scale * scale);
-        let (attached, nearby) = sheet.loose(region);
+        let (attached, nearby) = gathered.loose;
         let edge = straight(outline, seen, height, line_px > 0.0, |s| {
             line_px == 0.0 || (bad(s, line_px) && s.peak < CUT_EDGE * usual)
         });
@@ -298,7 +322,7 @@ impl Evidence {
             cut: if line_px > 0.0 { edge } else { 0.0 },
             attached: attached as f64 / ink,
             nearby: nearby as f64 / ink,
-            halves: halves(region),
+            halves: gathered.halves,
             faint: f64::from(sheet.departure.threshold) / rank(&mut peaks, 0.1).max(1.0),
             spread: if line_px > 0.0 {
                 (rank(&mut widths, 0.9) - rank(&mut widths, 0.1)) / line_px

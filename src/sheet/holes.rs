@@ -76,13 +76,23 @@ pub struct Decided {
     pub heavy: f64,
 }
 
-/// Decides on every pocket of a figure. `marks` are the sheet's strokes, `ground_like` says that the paper is
-/// transparent or the figure has no line.
-pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: bool) -> Vec<Decided> {
-    if region.pockets.is_empty() {
+/// Weighs the strokes around every pocket of a figure; `None` without pockets. `marks` are the sheet's strokes.
+pub(super) fn weigh(departure: &Departure, marks: &Runs, region: &Region) -> Option<Weights> {
+    let pockets = region.pockets.len();
+    (pockets > 0).then(|| Weights::measure(departure, &Grid::new(marks, region), marks, pockets))
+}
+
+/// Decides on every pocket of a figure, whose strokes were weighed; `cut_out` says that the paper is transparent or the
+/// figure has no line.
+pub(super) fn decide(
+    departure: &Departure,
+    region: &Region,
+    weights: Option<&Weights>,
+    cut_out: bool,
+) -> Vec<Decided> {
+    let Some(weights) = weights else {
         return Vec::new();
-    }
-    let grid = Grid::new(marks, region);
+    };
     let filled = filled_share(departure, region);
     let surface =
         |p: &Pocket, least: f64| (p.area as f64) < least * region.area as f64 || coloured(departure, p);
@@ -100,7 +110,6 @@ pub fn decide(departure: &Departure, marks: &Runs, region: &Region, cut_out: boo
             })
             .collect();
     }
-    let weights = Weights::measure(departure, &grid, marks, region.pockets.len());
     let mut decided: Vec<Enclosed> = region
         .pockets
         .iter()
@@ -333,7 +342,7 @@ impl Grid {
 }
 
 /// The strokes of a figure by where they lie.
-struct Weights {
+pub(super) struct Weights {
     /// Weight and width between the outer line's and the inner ones', if the two differ.
     between: [Option<f64>; 2],
     /// Along each pocket's border, but for where the outside lies beyond it.

@@ -186,18 +186,51 @@ fn band(departure: &Departure, rows: std::ops::Range<usize>, side: usize, high: 
         (rows.end + side).min(departure.height),
     );
     let values = &departure.values[top * w..end * w];
-    let opened = open(values, w, side);
-    let from = (rows.start - top) * w;
-    for ((out, v), o) in out.iter_mut().zip(&values[from..]).zip(&opened[from..]) {
-        *out = if *v >= high { *v } else { v.saturating_sub(*o) };
+    // Where nothing departs from the paper the opening takes nothing away: clean paper is passed over.
+    let mut any = vec![0u8; w];
+    for row in values.chunks_exact(w) {
+        for (any, v) in any.iter_mut().zip(row) {
+            *any |= v;
+        }
+    }
+    for columns in stretches(&any, side) {
+        let part: Vec<u8> = values
+            .chunks_exact(w)
+            .flat_map(|row| &row[columns.clone()])
+            .copied()
+            .collect();
+        let opened = open(part, columns.len(), side);
+        let opened = opened.chunks_exact(columns.len()).skip(rows.start - top);
+        let values = values.chunks_exact(w).skip(rows.start - top);
+        for ((out, values), opened) in out.chunks_exact_mut(w).zip(values).zip(opened) {
+            let out = out[columns.clone()].iter_mut();
+            for ((out, v), o) in out.zip(&values[columns.clone()]).zip(opened) {
+                *out = if *v >= high { *v } else { v.saturating_sub(*o) };
+            }
+        }
     }
 }
 
+/// The columns within `side` of those that hold anything.
+fn stretches(any: &[u8], side: usize) -> Vec<std::ops::Range<usize>> {
+    let mut out: Vec<std::ops::Range<usize>> = Vec::new();
+    row_runs(any, 1, |run| {
+        let (start, end) = (
+            (run.x0 as usize).saturating_sub(side),
+            (run.x1 as usize + side).min(any.len()),
+        );
+        match out.last_mut() {
+            Some(last) if start <= last.end => last.end = end,
+            _ => out.push(start..end),
+        }
+    });
+    out
+}
+
 /// Grey-scale opening by a square of `side` pixels; beyond the plane everything counts as marked.
-fn open(values: &[u8], w: usize, side: usize) -> Vec<u8> {
-    let h = values.len() / w;
+fn open(mut a: Vec<u8>, w: usize, side: usize) -> Vec<u8> {
+    let h = a.len() / w;
     // Smallest value over [i, i + side), then largest over (i - side, i]: by doubling, a few passes of plain loops.
-    let mut a = values.to_vec();
     let mut b = vec![0u8; a.len()];
     for step in steps(side) {
         for (src, dst) in a.chunks_exact(w).zip(b.chunks_exact_mut(w)) {
@@ -303,11 +336,42 @@ mod tests {
             .collect();
         for side in [1, 2, 3, 5, 7, 11] {
             assert_eq!(
-                open(&values, w as usize, side),
+                open(values.clone(), w as usize, side),
                 opened_plainly(&values, w as usize, side),
                 "{side}"
             );
         }
+    }
+
+    /// Bands and stretches of columns give what opening the whole plane gives.
+    #[test]
+    fn the_narrow_part_is_the_same_wherever_it_is_cut() {
+        let (w, h) = (300, 250);
+        let mut values = vec![0u8; w * h];
+        for (k, v) in (0u32..).zip([40u8, 200, 90, 255, 17]) {
+            let at = (k.wrapping_mul(2_654_435_761) >> 8) as usize;
+            for y in (at % 150)..(at % 150) + 80 {
+                let x = at / 150 % 250;
+                values[y * w + x..y * w + x + 3 + 9 * k as usize].fill(v);
+            }
+        }
+        let departure = Departure {
+            width: w,
+            height: h,
+            values: values.clone(),
+            threshold: 16,
+        };
+        let pen = Pen {
+            strength: 250.0,
+            palest: 200.0,
+            width: 3.0,
+        };
+        let side = (WINDOW * pen.width).ceil() as usize + 2;
+        let opened = open(values.clone(), w, side);
+        let high = (SURELY_INK * pen.strength) as u8;
+        let whole = values.iter().zip(opened);
+        let whole: Vec<u8> = whole.map(|(v, o)| if *v >= high { *v } else { v - o }).collect();
+        assert!(narrow(&departure, &pen).values == whole);
     }
 
     #[test]

@@ -404,9 +404,17 @@ impl Full<'_> {
     fn figure(&self, sheet: &Sheet<'_>, seen: &Seen, region: &Region) -> Figure {
         let departure = sheet.departure;
         let mut warnings = Vec::new();
-        let first = self.refine(departure.threshold, region, &[], None);
+        let (first, (weights, gathered)) = rayon::join(
+            || self.refine(departure.threshold, region, &[], None),
+            || {
+                rayon::join(
+                    || holes::weigh(departure, &seen.marks, region),
+                    || sheet.gather(region),
+                )
+            },
+        );
         let cut_out = self.paper.transparent || first.line_px == 0.0;
-        let decided = holes::decide(departure, &seen.marks, region, cut_out);
+        let decided = holes::decide(departure, region, weights.as_ref(), cut_out);
         let (mut doubtful, mut weighed) = (0u64, 0u64);
         let mut surface = Vec::new();
         let mut ground: Vec<(usize, Run)> = Vec::new();
@@ -471,7 +479,7 @@ impl Full<'_> {
         let mut evidence = Evidence {
             closed: closed / upright.perimeter().max(1.0),
             doubtful: doubtful as f64 / square,
-            ..Evidence::gather(sheet, region, &upright, &traces, scale, line_px)
+            ..Evidence::gather(sheet, region, &gathered, &upright, &traces, scale, line_px)
         };
         evidence.add_weighed(weighed as f64 / square, line_px / scale);
         for (pocket, heavy) in surface {

@@ -29,7 +29,7 @@ pub fn reduced(picture: &Picture, factor: usize) -> Picture {
         data.par_chunks_mut(w)
             .enumerate()
             .for_each_init(Vec::new, |sums, (y, out)| {
-                reduce_grey(picture, factor, y, sums, out)
+                reduce_grey(picture, factor, y, sums, out);
             });
         return Picture::new(w, h, Channels::Grey, data);
     }

@@ -86,8 +86,14 @@ fn over_white(pixel: &[u8]) -> [i32; 3] {
 fn counts(values: &[u8], step: usize) -> [u64; 256] {
     // Most of a sheet is of one value: counting it in four places does not wait for the count before.
     let mut four = [[0u32; 256]; 4];
-    for (i, v) in values.iter().step_by(step).enumerate() {
-        four[i % 4][usize::from(*v)] += 1;
+    let stretches = values.chunks_exact(4 * step);
+    for (i, v) in stretches.remainder().iter().step_by(step).enumerate() {
+        four[i][usize::from(*v)] += 1;
+    }
+    for stretch in stretches {
+        for (k, counts) in four.iter_mut().enumerate() {
+            counts[usize::from(stretch[k * step])] += 1;
+        }
     }
     std::array::from_fn(|v| four.iter().map(|c| u64::from(c[v])).sum())
 }
@@ -97,7 +103,7 @@ fn grey(c: [i32; 3]) -> i32 {
 }
 
 /// The value in the middle of `count` counted ones; of an even number the higher of the two.
-fn median(counts: &[u32; 256], count: u32) -> f32 {
+fn median(counts: &[u32], count: u32) -> f32 {
     let mut below = 0;
     let middle = counts.iter().position(|n| {
         below += n;
@@ -162,20 +168,22 @@ impl Paper {
             .map(|i| {
                 let (bx, by) = (i % columns * block, i / columns * block);
                 let (across, down) = (bx..(bx + block).min(w), by..(by + block).min(h));
-                let mut seen = 0;
-                let near = if picture.channels() == Channels::Grey {
+                if picture.channels() == Channels::Grey {
+                    let seen = across.len().div_ceil(step) * down.len().div_ceil(step);
                     let mut counts = [0u32; 256];
                     for y in down.step_by(step) {
                         for v in picture.row(y)[across.clone()].iter().step_by(step) {
                             counts[usize::from(*v)] += 1;
                         }
                     }
-                    seen = counts.iter().sum::<u32>();
-                    for (v, n) in counts.iter_mut().enumerate() {
-                        *n *= u32::from((v as i32 - tone).abs() <= PAPER_REACH);
-                    }
-                    [counts; 3]
-                } else {
+                    let low = (tone - PAPER_REACH).max(0) as usize;
+                    let near = &counts[low..=(tone + PAPER_REACH).min(255) as usize];
+                    let count = near.iter().sum::<u32>();
+                    return (count as usize * BLOCK_SHARE >= seen && count > 0)
+                        .then(|| [low as f32 + median(near, count); 3]);
+                }
+                let mut seen = 0;
+                let near = {
                     let mut counts = [[0u32; 256]; 3];
                     for y in down.step_by(step) {
                         let row = &picture.row(y)[across.start * channels..across.end * channels];
