@@ -87,19 +87,37 @@ fn reduce_grey(picture: &Picture, factor: usize, y: usize, sums: &mut Vec<u16>, 
             *s += u16::from(*v);
         }
     }
-    let sum = |square: &[u16]| square.iter().map(|s| u32::from(*s)).sum::<u32>();
     // Division by the area as a multiplication: exact, as sums times areas stay below 2 to the power of 32.
     let pixels = (count * factor) as u32;
     let inverse = (1u64 << 32) / u64::from(pixels) + 1;
-    let squares = sums.chunks_exact(factor);
-    let rest = squares.remainder();
-    for (o, square) in out.iter_mut().zip(squares) {
-        *o = ((u64::from(sum(square) + pixels / 2) * inverse) >> 32) as u8;
-    }
+    let mean = |sum: u32| ((u64::from(sum + pixels / 2) * inverse) >> 32) as u8;
+    let rest = match factor {
+        2 => means::<2>(sums, mean, out),
+        3 => means::<3>(sums, mean, out),
+        4 => means::<4>(sums, mean, out),
+        5 => means::<5>(sums, mean, out),
+        _ => {
+            let squares = sums.chunks_exact(factor);
+            let rest = squares.remainder();
+            out.iter_mut().zip(squares).for_each(|(o, s)| *o = mean(sum(s)));
+            rest
+        }
+    };
     if let (Some(o), false) = (out.last_mut(), rest.is_empty()) {
         let pixels = (count * rest.len()) as u32;
         *o = ((sum(rest) + pixels / 2) / pixels) as u8;
     }
+}
+
+fn sum(square: &[u16]) -> u32 {
+    square.iter().map(|s| u32::from(*s)).sum()
+}
+
+/// The means of squares of a side that the compiler knows; returns what is left of a cut one.
+fn means<'a, const SIDE: usize>(sums: &'a [u16], mean: impl Fn(u32) -> u8, out: &mut [u8]) -> &'a [u16] {
+    let (squares, rest) = sums.as_chunks::<SIDE>();
+    out.iter_mut().zip(squares).for_each(|(o, s)| *o = mean(sum(s)));
+    rest
 }
 
 #[cfg(test)]

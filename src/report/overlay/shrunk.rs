@@ -29,11 +29,18 @@ pub(super) struct Shrunk<'a> {
     means: Vec<u16>,
     lanes: usize,
     table: &'static [f32; 256],
+    /// The same in parts of [`FULL`].
+    parts: [u32; 256],
     blank: Light,
     /// Tiles across and down, and the least light of each channel in each of them: found once for all pictures that show
     /// this one.
     pub(super) tiles: [usize; 2],
     pub(super) darkest: Vec<Light>,
+}
+
+/// A light in parts of [`FULL`].
+fn in_parts(light: f32) -> u32 {
+    (light * FULL + 0.5) as u32
 }
 
 impl<'a> Shrunk<'a> {
@@ -54,6 +61,7 @@ impl<'a> Shrunk<'a> {
             means: Vec::new(),
             lanes,
             table: table(),
+            parts: table().map(in_parts),
             blank: decode(PAPER),
             tiles: [width.div_ceil(TILE[0]), height.div_ceil(TILE[1])],
             darkest: Vec::new(),
@@ -108,36 +116,40 @@ impl<'a> Shrunk<'a> {
     /// Means of the squares that lie side by side in some rows of the picture.
     fn average(&self, rows: std::ops::Range<usize>, out: &mut [u16]) {
         let n = self.picture.channels().count();
-        let mut sums = vec![[0u32; 3]; self.width];
-        let count = rows.len();
-        for y in rows {
-            let row = self.picture.row(y);
-            for (sums, part) in sums
-                .chunks_mut(TOGETHER)
-                .zip(row.chunks(TOGETHER * self.square * n))
-            {
-                let squares = sums.iter_mut().zip(part.chunks(self.square * n));
-                if part[n..] == part[..part.len() - n] {
-                    let light = self.parts(&part[..n]);
-                    squares.for_each(|(sum, square)| {
-                        let pixels = (square.len() / n) as u32;
-                        *sum = std::array::from_fn(|k| sum[k] + pixels * light[k]);
-                    });
-                } else {
-                    squares.for_each(|(sum, square)| {
-                        for p in square.chunks_exact(n) {
-                            let light = self.parts(p);
-                            *sum = std::array::from_fn(|k| sum[k] + light[k]);
-                        }
-                    });
+        let (side, count) = (self.square * n, rows.len() as u32);
+        let first = self.picture.row(rows.start);
+        let parts = first.chunks(TOGETHER * side).enumerate();
+        for ((i, part), out) in parts.zip(out.chunks_mut(TOGETHER * self.lanes)) {
+            let from = i * TOGETHER * side;
+            let row = |y: usize| &self.picture.row(y)[from..from + part.len()];
+            let colour = &part[..n];
+            let one_colour = |row: &[u8]| row[..n] == *colour && row[n..] == row[..row.len() - n];
+            if rows.clone().map(row).all(one_colour) {
+                let light = self.parts(colour);
+                for mean in out.chunks_exact_mut(self.lanes) {
+                    mean.iter_mut().zip(light).for_each(|(m, l)| *m = l as u16);
+                }
+                continue;
+            }
+            let mut sums = [[0u32; 3]; TOGETHER];
+            for row in rows.clone().map(row) {
+                for (sum, square) in sums.iter_mut().zip(row.chunks(side)) {
+                    if n == 1 {
+                        sum[0] += square.iter().map(|v| self.parts[usize::from(*v)]).sum::<u32>();
+                        continue;
+                    }
+                    for p in square.chunks_exact(n) {
+                        let light = self.parts(p);
+                        *sum = std::array::from_fn(|k| sum[k] + light[k]);
+                    }
                 }
             }
-        }
-        let w = self.picture.width();
-        for (i, (mean, sum)) in out.chunks_exact_mut(self.lanes).zip(&sums).enumerate() {
-            let pixels = (self.square.min(w - i * self.square) * count) as u32;
-            for (mean, sum) in mean.iter_mut().zip(sum) {
-                *mean = ((sum + pixels / 2) / pixels) as u16;
+            let means = out.chunks_exact_mut(self.lanes).zip(&sums);
+            for ((mean, sum), square) in means.zip(part.chunks(side)) {
+                let pixels = (square.len() / n) as u32 * count;
+                for (mean, sum) in mean.iter_mut().zip(sum) {
+                    *mean = ((sum + pixels / 2) / pixels) as u16;
+                }
             }
         }
     }
@@ -146,8 +158,15 @@ impl<'a> Shrunk<'a> {
     /// sum, and no sheet is reduced so far.
     #[inline]
     fn parts(&self, pixel: &[u8]) -> [u32; 3] {
-        let [r, g, b, _] = self.of_pixel(pixel);
-        [r, g, b].map(|v| (v * FULL + 0.5) as u32)
+        let part = |v: u8| self.parts[usize::from(v)];
+        match *pixel {
+            [v] => [part(v); 3],
+            [r, g, b] => [part(r), part(g), part(b)],
+            _ => {
+                let [r, g, b, _] = self.of_pixel(pixel);
+                [r, g, b].map(in_parts)
+            }
+        }
     }
 
     #[inline]
