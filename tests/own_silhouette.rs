@@ -11,7 +11,7 @@ mod png;
 mod reports;
 mod shapes;
 
-use drawntrue::check::{ImageRead, check};
+use drawntrue::check::{Ahead, ImageRead, Kept, check, check_with};
 use drawntrue::mesh::Mesh;
 use drawntrue::place::assign::Asked;
 use drawntrue::report::json;
@@ -19,6 +19,7 @@ use drawntrue::report::model::{LineEdge, MeshInput, Settings, SheetInput, Verdic
 use drawntrue::sheet::picture::{Channels, Picture};
 use drawntrue::sheet::read::read;
 use drawntrue::silhouette::{Azimuth, Silhouette};
+use drawntrue::smooth::Smoothing;
 use mutate::Rng;
 
 /// Height of the drawn figures, pixels, and paper around them.
@@ -93,47 +94,85 @@ fn drawn(mesh: &Mesh, azimuth: Azimuth) -> (Picture, f64) {
     (Picture::new(w, h, Channels::Grey, data), unit)
 }
 
+/// Front and side of a mesh, drawn and read, with the length of a pixel in units.
+fn views(mesh: &Mesh) -> (Vec<ImageRead>, Vec<f64>) {
+    let asked = [
+        (Azimuth::FRONT, Asked::Front),
+        (Azimuth::FACING_RIGHT, Asked::Side),
+    ];
+    let view = |(azimuth, asked)| {
+        let (picture, unit) = drawn(mesh, azimuth);
+        let image = ImageRead {
+            asked,
+            named: Vec::new(),
+            axes_px: Vec::new(),
+            reading: read(&picture, LineEdge::Centre).expect("a figure"),
+            input: SheetInput {
+                path: String::new(),
+                sha256: String::new(),
+                width_px: picture.width() as u32,
+                height_px: picture.height() as u32,
+            },
+        };
+        (image, unit)
+    };
+    asked.into_iter().map(view).unzip()
+}
+
+fn input(mesh: &Mesh) -> MeshInput {
+    MeshInput {
+        path: String::new(),
+        sha256: String::new(),
+        vertices: mesh.positions().len(),
+        faces: mesh.face_count(),
+        triangles: 0,
+        quads: 0,
+        ngons: 0,
+    }
+}
+
+fn settings() -> Settings {
+    Settings {
+        tolerance_pct: 1.0,
+        ..Settings::default()
+    }
+}
+
+/// What is told of a mesh before its drawing is read changes no byte of the report: of a mesh as it usually stands, of one
+/// that stands along z, which is turned upright, and of one that is smoothed.
+#[test]
+fn what_is_told_ahead_is_what_would_be_found() {
+    let usual = body(1);
+    let along_z = Mesh::from_polygons(
+        usual.positions().iter().map(|[x, y, z]| [*x, -z, *y]).collect(),
+        &usual.faces().map(<[u32]>::to_vec).collect::<Vec<_>>(),
+    )
+    .expect("a sound mesh");
+    let (images, _) = views(&usual);
+    let smoothed = Settings {
+        smooth: Some(Smoothing::Steps(1)),
+        ..settings()
+    };
+    for (mesh, settings) in [(&usual, settings()), (&along_z, settings()), (&usual, smoothed)] {
+        let ahead = Ahead::of(mesh, &settings);
+        let report = |ahead: Option<&Ahead>| {
+            let kept = Kept {
+                ahead,
+                ..Kept::default()
+            };
+            let checked = check_with(mesh, input(mesh), &images, settings.clone(), Vec::new(), &kept);
+            json::write(&checked.expect("a check").report).expect("a report")
+        };
+        assert!(report(None) == report(Some(&ahead)));
+    }
+}
+
 #[test]
 fn a_mesh_against_its_own_silhouette_reads_zero() {
     for seed in 0..BODIES {
         let mesh = body(seed);
-        let views = [
-            (Azimuth::FRONT, Asked::Front),
-            (Azimuth::FACING_RIGHT, Asked::Side),
-        ];
-        let mut images = Vec::new();
-        let mut units = Vec::new();
-        for (azimuth, asked) in views {
-            let (picture, unit) = drawn(&mesh, azimuth);
-            let reading = read(&picture, LineEdge::Centre).unwrap_or_else(|e| panic!("body {seed}: {e}"));
-            units.push(unit);
-            images.push(ImageRead {
-                asked,
-                named: Vec::new(),
-                axes_px: Vec::new(),
-                reading,
-                input: SheetInput {
-                    path: String::new(),
-                    sha256: String::new(),
-                    width_px: picture.width() as u32,
-                    height_px: picture.height() as u32,
-                },
-            });
-        }
-        let input = MeshInput {
-            path: String::new(),
-            sha256: String::new(),
-            vertices: mesh.positions().len(),
-            faces: mesh.face_count(),
-            triangles: 0,
-            quads: 0,
-            ngons: 0,
-        };
-        let settings = Settings {
-            tolerance_pct: 1.0,
-            ..Settings::default()
-        };
-        let report = check(&mesh, input, &images, settings, Vec::new())
+        let (images, units) = views(&mesh);
+        let report = check(&mesh, input(&mesh), &images, settings(), Vec::new())
             .unwrap_or_else(|e| panic!("body {seed}: {e}"))
             .report;
         assert_eq!(

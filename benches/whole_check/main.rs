@@ -10,7 +10,7 @@ mod loads;
 
 use std::hint::black_box;
 use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::{Child, Command, ExitStatus, Stdio};
 use std::time::{Duration, Instant};
 
 use drawntrue::check::{Checked, ImageRead, check};
@@ -54,10 +54,9 @@ fn decode_only(bytes: &[u8]) -> usize {
     out.len()
 }
 
-/// One run of the program: its time and its peak of memory in KiB.
-fn process(files: &Files, out: &Path) -> (Duration, u64) {
-    let start = Instant::now();
-    let mut child = Command::new(env!("CARGO_BIN_EXE_drawntrue"))
+/// The program at work.
+fn begun(files: &Files, out: &Path) -> Child {
+    Command::new(env!("CARGO_BIN_EXE_drawntrue"))
         .args(["check", "--quiet", "--no-page", "--sheet"])
         .arg(&files.sheet)
         .arg("--out")
@@ -65,13 +64,29 @@ fn process(files: &Files, out: &Path) -> (Duration, u64) {
         .arg(&files.mesh)
         .stdout(Stdio::null())
         .spawn()
-        .expect("the program");
+        .expect("the program")
+}
+
+fn ended(status: ExitStatus) {
+    assert!(status.code().is_some_and(|c| c < 2), "the check ran");
+}
+
+/// The time of one run of the program.
+fn process(files: &Files, out: &Path) -> Duration {
+    let start = Instant::now();
+    ended(begun(files, out).wait().expect("a status"));
+    start.elapsed()
+}
+
+/// The peak of memory of one run in KiB. Asking for it often costs the run some time, so that it is not timed.
+fn memory(files: &Files, out: &Path) -> u64 {
+    let mut child = begun(files, out);
     let status = format!("/proc/{}/status", child.id());
     let mut peak = 0;
     loop {
         if let Some(done) = child.try_wait().expect("a status") {
-            assert!(done.code().is_some_and(|c| c < 2), "the check ran");
-            return (start.elapsed(), peak);
+            ended(done);
+            return peak;
         }
         let text = std::fs::read_to_string(&status).unwrap_or_default();
         let line = text.lines().find(|l| l.starts_with("VmHWM:")).unwrap_or_default();
@@ -183,10 +198,11 @@ fn run(load: &Load, folder: &Path) {
         })
     });
     let floor = ms(decoding) + ms(parsing);
-    let mut runs: Vec<(Duration, u64)> = (0..RUNS).map(|_| process(&files, &folder.join("out"))).collect();
+    let out = folder.join("out");
+    let mut runs: Vec<Duration> = (0..RUNS).map(|_| process(&files, &out)).collect();
     runs.sort();
-    let (least, middle) = (ms(runs[0].0), ms(runs[RUNS / 2].0));
-    let peak = runs.iter().map(|r| r.1).max().unwrap_or(0);
+    let (least, middle) = (ms(runs[0]), ms(runs[RUNS / 2]));
+    let peak = (0..RUNS).map(|_| memory(&files, &out)).max().unwrap_or(0);
     let body = obj::read(&mesh, Limits::default()).expect("a mesh");
     let pixels = decode(&sheet, DEFAULT_MAX_PIXELS)
         .map(|p| p.width() * p.height())
