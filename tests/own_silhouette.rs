@@ -145,7 +145,7 @@ fn what_is_told_ahead_is_what_would_be_found() {
     let usual = body(1);
     let along_z = Mesh::from_polygons(
         usual.positions().iter().map(|[x, y, z]| [*x, -z, *y]).collect(),
-        &usual.faces().map(<[u32]>::to_vec).collect::<Vec<_>>(),
+        usual.faces().map(<[u32]>::to_vec).collect::<Vec<_>>(),
     )
     .expect("a sound mesh");
     let (images, _) = views(&usual);

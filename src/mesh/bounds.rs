@@ -19,9 +19,14 @@ impl Extent {
             max: first,
         };
         for p in points {
+            // Coordinates are numbers: plain comparisons are one instruction each.
             for (axis, &c) in p.iter().enumerate() {
-                extent.min[axis] = extent.min[axis].min(c);
-                extent.max[axis] = extent.max[axis].max(c);
+                if c < extent.min[axis] {
+                    extent.min[axis] = c;
+                }
+                if c > extent.max[axis] {
+                    extent.max[axis] = c;
+                }
             }
         }
         Some(extent)
