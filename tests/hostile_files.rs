@@ -59,6 +59,19 @@ fn mutated_drawings() {
     }
 }
 
+/// Found by mutation: a stroke that hangs on the figure encloses some of an area that the figure encloses too. Once it is
+/// taken off, that part lies outside the figure's box.
+#[test]
+fn an_enclosed_area_reaches_into_a_stroke_that_is_taken_off() {
+    const INPUT: [u8; 98] = [
+        200, 220, 1, 240, 0, 0, 0, 0, 0, 0, 0, 0, 0, 210, 120, 230, 1, 90, 150, 100, 210, 120, 230, 1, 60, 0,
+        0, 0, 0, 210, 120, 40, 1, 60, 90, 30, 140, 80, 40, 1, 100, 20, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0,
+        0, 3, 80, 43, 20, 25, 0, 230, 3, 80, 120, 35, 60, 0, 230, 1, 70, 150, 60, 210, 120, 230, 1, 90, 150,
+        100, 210, 120, 230, 1, 60, 90, 30, 140, 80, 230, 1, 100, 90, 130, 140, 80, 230,
+    ];
+    holds::figures(&draw::drawn(&INPUT), &holds::overrules(&INPUT[4..]));
+}
+
 #[test]
 fn mutated_setups() {
     let files = content(seeds::SETUPS);

@@ -79,6 +79,26 @@ impl Region {
             .is_some_and(|row| row.iter().any(|r| r.x0 <= run.x0 && run.x1 <= r.x1))
     }
 
+    /// What of a pocket lies in it.
+    pub(super) fn within(&self, pocket: &Pocket) -> Pocket {
+        let row = |y: usize| y.checked_sub(self.bounds[1]).and_then(|row| self.rows.get(row));
+        let runs: Vec<(usize, Run)> = pocket
+            .runs
+            .iter()
+            .flat_map(|(y, run)| row(*y).into_iter().flatten().map(move |own| (*y, *run, own)))
+            .map(|(y, run, own)| {
+                let common = Run {
+                    x0: run.x0.max(own.x0),
+                    x1: run.x1.min(own.x1),
+                };
+                (y, common)
+            })
+            .filter(|(_, run)| run.x0 < run.x1)
+            .collect();
+        let area = runs.iter().map(|(_, r)| u64::from(r.x1 - r.x0)).sum();
+        Pocket { runs, area }
+    }
+
     fn fill(&self) -> f64 {
         self.area as f64 / (self.width() * self.height()) as f64
     }

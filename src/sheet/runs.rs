@@ -109,13 +109,8 @@ impl Runs {
 
     /// Index of the run around a place, if the place is marked.
     pub fn index_at(&self, x: f64, y: f64) -> Option<usize> {
-        if x < 0.0 || y < 0.0 || y >= self.height() as f64 {
-            return None;
-        }
-        let row = self.row(y as usize);
-        let i = row.partition_point(|r| f64::from(r.x1) <= x);
-        let inside = row.get(i).is_some_and(|r| f64::from(r.x0) <= x);
-        inside.then(|| self.starts[y as usize] as usize + i)
+        let within = x >= 0.0 && y >= 0.0 && y < self.height() as f64;
+        within.then(|| self.index_of(x as u32, y as usize)).flatten()
     }
 
     /// Index of the run that covers a pixel, if it is marked.

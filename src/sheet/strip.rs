@@ -112,7 +112,9 @@ fn rebuilt(region: &Region, mask: &Runs, corner: [i64; 2]) -> Region {
     for (y, runs) in rows {
         out.rows[y - bounds[1]] = runs;
     }
-    out.pockets = region.pockets.iter().filter(|p| out.holds(p)).cloned().collect();
+    // A stroke that was taken off may have enclosed some of a pocket: that part lies outside now.
+    let held = region.pockets.iter().filter(|p| out.holds(p));
+    out.pockets = held.map(|p| out.within(p)).collect();
     out
 }
 
