@@ -7,6 +7,7 @@ use tiny_skia::PathBuilder;
 const STRAIGHT: f64 = 0.05;
 /// Places that one straight line stands for at most, so that long chains cost no more than their length.
 const MOST_LEFT_OUT: usize = 32;
+
 /// Distance of a point from the line between two others.
 pub(super) fn from_line(p: (f64, f64), a: (f64, f64), b: (f64, f64)) -> f64 {
     let (dx, dy) = (b.0 - a.0, b.1 - a.1);
