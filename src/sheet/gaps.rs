@@ -118,8 +118,7 @@ fn reduced_runs(marks: &Runs, rows: usize) -> (Runs, usize) {
     (reduced, f)
 }
 
-/// Columns or rows of a reduced mask whose middle pixel lies in `from..to` of the full one: those up to `to` less those up
-/// to `from`.
+/// How many cells of a mask reduced by `f`, from its border on, have their middle pixel before this one.
 fn cell_of(pixel: u32, f: usize) -> u32 {
     (pixel as usize).saturating_sub(f / 2).div_ceil(f) as u32
 }
