@@ -119,7 +119,7 @@ fn reduced_runs(marks: &Runs, rows: usize) -> (Runs, usize) {
 }
 
 /// How many cells of a mask reduced by `f`, from its border on, have their middle pixel before this one.
-fn cell_of(pixel: u32, f: usize) -> u32 {
+fn cells_before(pixel: u32, f: usize) -> u32 {
     (pixel as usize).saturating_sub(f / 2).div_ceil(f) as u32
 }
 
@@ -161,9 +161,15 @@ fn behind(cells: &Runs, f: usize, reached: &Runs) -> usize {
     for y in 0..cells.height() {
         let row = reached.row((y * f + f / 2).min(reached.height() - 1));
         for cell in cells.row(y) {
-            let first = row.partition_point(|r| cell_of(r.x1, f) <= cell.x0);
-            for r in row[first..].iter().take_while(|r| cell_of(r.x0, f) < cell.x1) {
-                let (x0, x1) = (cell_of(r.x0, f).max(cell.x0), cell_of(r.x1, f).min(cell.x1));
+            let first = row.partition_point(|r| cells_before(r.x1, f) <= cell.x0);
+            for r in row[first..]
+                .iter()
+                .take_while(|r| cells_before(r.x0, f) < cell.x1)
+            {
+                let (x0, x1) = (
+                    cells_before(r.x0, f).max(cell.x0),
+                    cells_before(r.x1, f).min(cell.x1),
+                );
                 count += x1.saturating_sub(x0) as usize;
             }
         }
