@@ -14,11 +14,8 @@ const LEAF: usize = 8;
 /// Children of a box: as many as two or four lanes of arithmetic work on together.
 const CHILDREN: usize = 4;
 
-/// The larger of two numbers, in one instruction: neither is NaN.
-#[inline]
-fn larger(a: f64, b: f64) -> f64 {
-    if a > b { a } else { b }
-}
+/// Boxes that wait at most: three of each level, and 20 levels hold 4^20 leaves.
+const MAX_PENDING: usize = 60;
 
 #[derive(Debug, Clone, Copy)]
 struct Segment {
@@ -76,58 +73,19 @@ impl Children {
         }
     }
 
-    #[inline]
     fn squared_distances(&self, x: f64, y: f64) -> [f64; CHILDREN] {
         std::array::from_fn(|i| {
-            let dx = larger(larger(self.x0[i] - x, x - self.x1[i]), 0.0);
-            let dy = larger(larger(self.y0[i] - y, y - self.y1[i]), 0.0);
+            let dx = (self.x0[i] - x).max(x - self.x1[i]).max(0.0);
+            let dy = (self.y0[i] - y).max(y - self.y1[i]).max(0.0);
             dx * dx + dy * dy
         })
-    }
-}
-
-/// The segments of a leaf, coordinate by coordinate; a last leaf that is not full ends in points at zero.
-#[derive(Debug, Clone, Copy, Default)]
-struct Leaf {
-    x: [f64; LEAF],
-    y: [f64; LEAF],
-    dx: [f64; LEAF],
-    dy: [f64; LEAF],
-    inverse: [f64; LEAF],
-}
-
-impl Leaf {
-    fn new(segments: &[Segment]) -> Self {
-        let mut out = Self::default();
-        for (i, s) in segments.iter().enumerate() {
-            (out.x[i], out.y[i], out.dx[i], out.dy[i]) = (s.x, s.y, s.dx, s.dy);
-            out.inverse[i] = s.inverse;
-        }
-        out
-    }
-
-    fn segment(&self, i: usize) -> Segment {
-        Segment {
-            x: self.x[i],
-            y: self.y[i],
-            dx: self.dx[i],
-            dy: self.dy[i],
-            inverse: self.inverse[i],
-        }
-    }
-
-    #[inline]
-    fn squared_distances(&self, x: f64, y: f64) -> [f64; LEAF] {
-        std::array::from_fn(|i| self.segment(i).squared_distance(x, y))
     }
 }
 
 /// An outline prepared for distance queries.
 #[derive(Debug, Clone)]
 pub struct DistanceIndex<S: Space> {
-    leaves: Vec<Leaf>,
-    /// Number of segments.
-    count: usize,
+    segments: Vec<Segment>,
     /// The inner nodes of a complete tree, root at 0, children of `n` from `4 n + 1` on; the leaves follow.
     nodes: Vec<Children>,
     space: std::marker::PhantomData<S>,
@@ -190,8 +148,7 @@ impl<S: Space> DistanceIndex<S> {
             .map(|n| Children::new(&boxes[children(n)]))
             .collect();
         Self {
-            leaves: segments.chunks(LEAF).map(Leaf::new).collect(),
-            count: segments.len(),
+            segments,
             nodes,
             space: std::marker::PhantomData,
         }
@@ -213,7 +170,7 @@ impl<S: Space> DistanceIndex<S> {
     pub fn nearest_near(&self, p: Point<S>, hint: &mut usize) -> Option<(Point<S>, f64)> {
         let best = self.search(p, f64::INFINITY, *hint);
         *hint = best.segment;
-        let segment = self.segment(best.segment)?;
+        let segment = self.segments.get(best.segment)?;
         let t = segment.parameter(p.x, p.y);
         let at = Point::new(segment.x + t * segment.dx, segment.y + t * segment.dy);
         Some((at, best.squared.sqrt()))
@@ -221,7 +178,7 @@ impl<S: Space> DistanceIndex<S> {
 
     /// Unit direction in which a segment runs, as the rings do; `None` for no such segment and for one without length.
     pub fn direction(&self, segment: usize) -> Option<(f64, f64)> {
-        let s = self.segment(segment)?;
+        let s = self.segments.get(segment)?;
         (s.inverse > 0.0).then(|| (s.dx * s.inverse.sqrt(), s.dy * s.inverse.sqrt()))
     }
 
@@ -239,13 +196,9 @@ impl<S: Space> DistanceIndex<S> {
         best.squared.sqrt()
     }
 
-    fn segment(&self, i: usize) -> Option<Segment> {
-        (i < self.count).then(|| self.leaves[i / LEAF].segment(i % LEAF))
-    }
-
     /// The nearest segment no farther than the square root of `limit`.
     fn search(&self, p: Point<S>, limit: f64, hint: usize) -> Best {
-        let mut best = match self.segment(hint) {
+        let mut best = match self.segments.get(hint) {
             Some(s) => Best {
                 squared: s.squared_distance(p.x, p.y),
                 segment: hint,
@@ -255,45 +208,46 @@ impl<S: Space> DistanceIndex<S> {
                 segment: NO_SEGMENT,
             },
         };
-        if !(p.x.is_finite() && p.y.is_finite()) || self.leaves.is_empty() {
+        if !(p.x.is_finite() && p.y.is_finite()) || self.segments.is_empty() {
             return Best {
                 squared: f64::INFINITY,
                 segment: NO_SEGMENT,
             };
         }
-        self.descend(0, p, &mut best);
+        let mut pending = [(0.0f64, 0usize); MAX_PENDING];
+        let mut count = 1;
+        while count > 0 {
+            count -= 1;
+            let (nearest, node) = pending[count];
+            if nearest > best.squared {
+                continue;
+            }
+            let Some(children) = self.nodes.get(node) else {
+                self.search_leaf(node - self.nodes.len(), p, &mut best);
+                continue;
+            };
+            // The farther ones are put down first, so that the nearest is next. Boxes of nothing are infinitely far.
+            let first = count;
+            for (i, &d) in children.squared_distances(p.x, p.y).iter().enumerate() {
+                if d <= best.squared && d < f64::INFINITY && count < MAX_PENDING {
+                    let mut at = count;
+                    while at > first && pending[at - 1].0 < d {
+                        pending[at] = pending[at - 1];
+                        at -= 1;
+                    }
+                    pending[at] = (d, CHILDREN * node + 1 + i);
+                    count += 1;
+                }
+            }
+        }
         best
     }
 
-    /// Searches a node that may hold something nearer: the nearest of its boxes first.
-    fn descend(&self, node: usize, p: Point<S>, best: &mut Best) {
-        let Some(children) = self.nodes.get(node) else {
-            return self.search_leaf(node - self.nodes.len(), p, best);
-        };
-        let mut distances = children.squared_distances(p.x, p.y);
-        for _ in 0..CHILDREN {
-            let mut next = 0;
-            for i in 1..CHILDREN {
-                if distances[i] <= distances[next] {
-                    next = i;
-                }
-            }
-            // Boxes of nothing are infinitely far.
-            if distances[next] > best.squared || distances[next] == f64::INFINITY {
-                return;
-            }
-            distances[next] = f64::INFINITY;
-            self.descend(CHILDREN * node + 1 + next, p, best);
-        }
-    }
-
     fn search_leaf(&self, leaf: usize, p: Point<S>, best: &mut Best) {
-        let Some(segments) = self.leaves.get(leaf) else {
-            return;
-        };
         let first = leaf * LEAF;
-        let all = segments.squared_distances(p.x, p.y);
-        for (i, &squared) in all.iter().enumerate().take(self.count - first) {
+        let end = (first + LEAF).min(self.segments.len());
+        for (i, s) in self.segments[first.min(end)..end].iter().enumerate() {
+            let squared = s.squared_distance(p.x, p.y);
             if squared < best.squared || (squared == best.squared && best.segment == NO_SEGMENT) {
                 *best = Best {
                     squared,
@@ -305,16 +259,10 @@ impl<S: Space> DistanceIndex<S> {
 }
 
 impl Segment {
-    #[inline]
     fn parameter(&self, x: f64, y: f64) -> f64 {
-        let t = larger(
-            ((x - self.x) * self.dx + (y - self.y) * self.dy) * self.inverse,
-            0.0,
-        );
-        if t < 1.0 { t } else { 1.0 }
+        (((x - self.x) * self.dx + (y - self.y) * self.dy) * self.inverse).clamp(0.0, 1.0)
     }
 
-    #[inline]
     fn squared_distance(&self, x: f64, y: f64) -> f64 {
         let t = self.parameter(x, y);
         let (dx, dy) = (x - self.x - t * self.dx, y - self.y - t * self.dy);
