@@ -10,7 +10,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::fit::Fit;
-use super::outlines::Pair;
+use super::outlines::{Near, Pair, Sample};
 
 /// Widths of the judging function, in shares of the mesh's size, from the first step to the last, and how many samples
 /// are passed over from one to the next: the first steps need not be fine.
@@ -102,6 +102,41 @@ struct Equation {
     curvature: f64,
 }
 
+/// For each view the drawn segments that its samples were nearest to when they were last asked for: from one step to the
+/// next a sample moves less than to its neighbour.
+struct Nearby(Vec<Vec<usize>>);
+
+impl Nearby {
+    fn new(pairs: &[Pair<'_>]) -> Self {
+        let unknown = |p: &Pair<'_>| vec![usize::MAX; p.modelled.samples.len()];
+        Self(pairs.iter().map(unknown).collect())
+    }
+
+    /// Goes through every so many samples of a view, each with its place in pixels and the drawing's place nearest to it;
+    /// a drawing without one has none.
+    fn each(
+        &mut self,
+        pair: &Pair<'_>,
+        view: usize,
+        fit: &Fit,
+        every: usize,
+        mut found: impl FnMut(&Sample, (f64, f64), Option<Near>),
+    ) {
+        let k = 1.0 / fit.units_per_px;
+        let mut last = usize::MAX;
+        let samples = pair.modelled.samples.iter().zip(&mut self.0[view]);
+        for (s, known) in samples.step_by(every) {
+            let (x, y) = (fit.origins_px[view] + k * s.x, fit.zero_px - k * s.y);
+            if *known == usize::MAX {
+                *known = last;
+            }
+            let near = pair.drawn.nearest(x, y, known);
+            last = *known;
+            found(s, (x, y), near);
+        }
+    }
+}
+
 /// Goes through the samples of one view.
 fn equations(
     pair: &Pair<'_>,
@@ -109,14 +144,12 @@ fn equations(
     fit: &Fit,
     unknowns: &Unknowns,
     (width, every): (f64, usize),
+    nearby: &mut Nearby,
     mut each: impl FnMut(&Equation),
 ) {
-    let k = 1.0 / fit.units_per_px;
     let normals = width <= NORMALS_FROM * pair.modelled.size();
-    let mut hint = usize::MAX;
-    for s in pair.modelled.samples.iter().step_by(every) {
-        let (x, y) = (fit.origins_px[view] + k * s.x, fit.zero_px - k * s.y);
-        let Some(near) = pair.drawn.nearest(x, y, &mut hint) else {
+    nearby.each(pair, view, fit, every, |s, (x, y), near| {
+        let Some(near) = near else {
             return;
         };
         // The sample's normal, in pixels with y down.
@@ -145,7 +178,7 @@ fn equations(
             weight,
             curvature: weight * (w2 - 3.0 * d2) / (w2 + d2),
         });
-    }
+    });
 }
 
 fn size(pairs: &[Pair<'_>]) -> f64 {
@@ -153,12 +186,18 @@ fn size(pairs: &[Pair<'_>]) -> f64 {
 }
 
 /// One step; `None` where the equations say nothing.
-fn step(pairs: &[Pair<'_>], fit: &Fit, unknowns: &Unknowns, how: (f64, usize)) -> Option<Fit> {
+fn step(
+    pairs: &[Pair<'_>],
+    fit: &Fit,
+    unknowns: &Unknowns,
+    how: (f64, usize),
+    nearby: &mut Nearby,
+) -> Option<Fit> {
     let n = unknowns.count;
     let mut normal = DMatrix::<f64>::zeros(n, n);
     let mut right = DVector::<f64>::zeros(n);
     for (v, pair) in pairs.iter().enumerate() {
-        equations(pair, v, fit, unknowns, how, |e| {
+        equations(pair, v, fit, unknowns, how, nearby, |e| {
             let row = &e.coefficients[..e.used];
             for &(i, a) in row {
                 right[i] -= e.weight * a * e.residual;
@@ -220,19 +259,24 @@ pub(super) fn refine(pairs: &[Pair<'_>], mut fit: Fit, unknowns: &Unknowns, care
         Care::Finish => &FINISH,
         Care::Fine => &STEPS,
     };
+    let mut nearby = Nearby::new(pairs);
     if unknowns.count > 0 {
         for &(width, every) in steps {
-            let Some(next) = step(pairs, &fit, unknowns, (width * size, every)) else {
+            let Some(next) = step(pairs, &fit, unknowns, (width * size, every), &mut nearby) else {
                 break;
             };
             fit = next;
         }
     }
-    judge(pairs, fit, care)
+    judged_near(pairs, fit, care, &mut nearby)
 }
 
 /// Cost of a placement, and the share of the outline that agrees.
 pub(super) fn judge(pairs: &[Pair<'_>], fit: Fit, care: Care) -> Fit {
+    judged_near(pairs, fit, care, &mut Nearby::new(pairs))
+}
+
+fn judged_near(pairs: &[Pair<'_>], fit: Fit, care: Care, nearby: &mut Nearby) -> Fit {
     let size = size(pairs);
     let every = match care {
         Care::Rough | Care::Near => ROUGH[0].1,
@@ -240,18 +284,12 @@ pub(super) fn judge(pairs: &[Pair<'_>], fit: Fit, care: Care) -> Fit {
     };
     let (mut cost, mut agreeing, mut n) = (0.0, 0.0, 0.0);
     for (v, pair) in pairs.iter().enumerate() {
-        let k = 1.0 / fit.units_per_px;
-        let mut hint = usize::MAX;
-        for s in pair.modelled.samples.iter().step_by(every) {
-            let (x, y) = (fit.origins_px[v] + k * s.x, fit.zero_px - k * s.y);
-            let d = pair
-                .drawn
-                .nearest(x, y, &mut hint)
-                .map_or(f64::INFINITY, |near| near.distance * fit.units_per_px);
+        nearby.each(pair, v, &fit, every, |_, _, near| {
+            let d = near.map_or(f64::INFINITY, |near| near.distance * fit.units_per_px);
             cost += judged(d, LAST * size);
             agreeing += f64::from(u8::from(d <= AGREES * size));
             n += 1.0;
-        }
+        });
     }
     Fit {
         cost: cost / f64::max(n, 1.0),
@@ -286,6 +324,7 @@ pub(super) fn spread(pairs: &[Pair<'_>], fit: &Fit, unknowns: &Unknowns) -> Opti
     let lead = pairs.first()?;
     let size = size(pairs);
     let how = (FINISHED * size, 1);
+    let mut nearby = Nearby::new(pairs);
     let mut normal = DMatrix::<f64>::zeros(n, n);
     let mut scatter = DMatrix::<f64>::zeros(n, n);
     let (mut weights, mut curvatures, mut samples) = (0.0, 0.0, 0.0);
@@ -294,7 +333,7 @@ pub(super) fn spread(pairs: &[Pair<'_>], fit: &Fit, unknowns: &Unknowns) -> Opti
         // What a hand is off by, spread evenly over a block: no outline is surer than that.
         let hand = HAND * lead.drawn.height();
         let mut floor = DMatrix::<f64>::zeros(n, n);
-        equations(pair, v, fit, unknowns, how, |e| {
+        equations(pair, v, fit, unknowns, how, &mut nearby, |e| {
             let mut g = DVector::<f64>::zeros(n);
             let row = &e.coefficients[..e.used];
             for &(i, a) in row {

@@ -13,6 +13,7 @@
 use rayon::prelude::*;
 use serde::Serialize;
 
+use super::along::{Difference, Way};
 use super::ink::Pen;
 use super::picture::{Channels, Picture};
 use super::tone::Paper;
@@ -211,59 +212,6 @@ impl View<'_> {
     }
 }
 
-/// How a place of a picture differs from its paper.
-trait Difference: Copy + Send {
-    /// Reads it between pixels; see [`Paper::difference`].
-    fn read(view: &View<'_>, x: f64, y: f64) -> Self;
-    /// Its channels; those that are not read differ by nothing.
-    fn channels(self) -> [f32; 4];
-    /// The same in one number.
-    fn size(self) -> f32;
-    /// The size of what two differ by.
-    fn apart(self, other: Self) -> f32;
-}
-
-impl Difference for [f32; 4] {
-    fn read(view: &View<'_>, x: f64, y: f64) -> Self {
-        view.paper.difference(view.picture, view.factor, x, y)
-    }
-
-    fn channels(self) -> [f32; 4] {
-        self
-    }
-
-    fn size(self) -> f32 {
-        self.iter().map(|c| c * c).sum::<f32>().sqrt()
-    }
-
-    fn apart(self, other: Self) -> f32 {
-        [0, 1, 2, 3].map(|k| self[k] - other[k]).size()
-    }
-}
-
-/// That of a grey picture, the same in three channels.
-impl Difference for f32 {
-    #[inline]
-    fn read(view: &View<'_>, x: f64, y: f64) -> Self {
-        view.paper.grey_difference(view.picture, view.factor, x, y)
-    }
-
-    fn channels(self) -> [f32; 4] {
-        [self, self, self, 0.0]
-    }
-
-    #[inline]
-    fn size(self) -> f32 {
-        let square = self * self;
-        (square + square + square).sqrt()
-    }
-
-    #[inline]
-    fn apart(self, other: Self) -> f32 {
-        (self - other).size()
-    }
-}
-
 /// Differences from the paper along a normal, and how large they are.
 type Profile<D> = (Vec<D>, Vec<f32>);
 
@@ -399,40 +347,50 @@ impl Reading {
 
 /// Smooths the stairs of a border and finds its normals.
 fn smooth(ring: &CrackRing, stride: usize) -> Vec<Place> {
-    let n = ring.len();
     let half = (3.0 * SMOOTHING).ceil() as usize;
     let weights: Vec<f64> = (0..=half)
         .map(|k| (-0.5 * (k as f64 / SMOOTHING).powi(2)).exp())
         .collect();
     let total: f64 = weights[0] + 2.0 * weights[1..].iter().sum::<f64>();
     // Middles of the cracks rather than their corners: they lie closer to the border that was digitised.
-    let mid = |i: usize| {
-        let (a, b) = (ring[i % n], ring[(i + 1) % n]);
-        [f64::from(a[0] + b[0]) / 2.0, f64::from(a[1] + b[1]) / 2.0]
-    };
-    let smoothed: Vec<[f64; 2]> = (0..n)
-        .map(|i| {
-            let mut sum = mid(i).map(|c| c * weights[0]);
+    let corners = around(ring, half);
+    let next = corners.iter().skip(1).chain(&ring[half..=half]);
+    let middles: Vec<[f64; 2]> = corners
+        .iter()
+        .zip(next)
+        .map(|(a, b)| [0, 1].map(|k| f64::from(a[k] + b[k]) / 2.0))
+        .collect();
+    let smoothed: Vec<[f64; 2]> = middles
+        .windows(2 * half + 1)
+        .map(|near| {
+            let mut sum = near[half].map(|c| c * weights[0]);
             for (k, w) in weights.iter().enumerate().skip(1) {
-                let (a, b) = (mid(i + k), mid(i + n - k % n));
+                let (a, b) = (near[half + k], near[half - k]);
                 sum = [sum[0] + w * (a[0] + b[0]), sum[1] + w * (a[1] + b[1])];
             }
             sum.map(|c| c / total)
         })
         .collect();
-    (0..n)
+    around(&smoothed, 2)
+        .windows(5)
         .step_by(stride)
-        .map(|i| {
-            let (a, b) = (smoothed[(i + n - 2) % n], smoothed[(i + 2) % n]);
+        .map(|near| {
+            let (a, b) = (near[0], near[4]);
             let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
             let len = dx.hypot(dy).max(1e-9);
             // The region lies to the left as seen; with y down that is (dy, -dx).
             Place {
-                at: smoothed[i],
+                at: near[2],
                 normal: [dy / len, -dx / len],
             }
         })
         .collect()
+}
+
+/// A closed ring with `more` of its end before it and of its beginning behind it: what lies around a place of it is then
+/// one stretch. `more` is at most the ring's length.
+fn around<T: Copy>(ring: &[T], more: usize) -> Vec<T> {
+    [&ring[ring.len() - more..], ring, &ring[..more]].concat()
 }
 
 /// Index of the first plateau of `f` from `start` on.
@@ -471,15 +429,12 @@ fn reading<D: Difference>(
     let far = view.outside();
     let plateau = (view.plateau() / STEP) as usize;
     let count = view.count(reach);
-    v.clear();
-    v.extend((0..count).map(|i| {
-        let d = -far + STEP * i as f64;
-        D::read(
-            view,
-            place.at[0] + place.normal[0] * d,
-            place.at[1] + place.normal[1] * d,
-        )
-    }));
+    let way = Way {
+        from: [0, 1].map(|k| place.at[k] - far * place.normal[k]),
+        step: place.normal.map(|n| STEP * n),
+        count,
+    };
+    D::read(view.paper, view.picture, view.factor, &way, v);
     p.clear();
     p.extend(v.iter().map(|d| d.size()));
     let (v, p) = (&v[..], &p[..]);
@@ -593,20 +548,17 @@ fn filtered(values: &[f64], half: usize) -> Vec<f64> {
     if n < 16 {
         return values.to_vec();
     }
-    let median: Vec<f64> = (0..n)
-        .map(|i| {
-            let [a, b, c, d, e] = [0, 1, 2, 3, 4].map(|k| values[(i + n + k - 2) % n]);
+    let median: Vec<f64> = around(values, 2)
+        .windows(5)
+        .map(|near| {
+            let [a, b, c, d, e] = [0, 1, 2, 3, 4].map(|k| near[k]);
             // Of four the two in the middle, of those and the fifth the middle one.
             let (low, high) = (a.min(b).max(c.min(d)), a.max(b).min(c.max(d)));
             e.max(low.min(high)).min(low.max(high))
         })
         .collect();
-    (0..n)
-        .map(|i| {
-            (0..=2 * half)
-                .map(|k| median[(i + n + k - half) % n])
-                .sum::<f64>()
-                / (2 * half + 1) as f64
-        })
+    around(&median, half)
+        .windows(2 * half + 1)
+        .map(|near| near.iter().sum::<f64>() / near.len() as f64)
         .collect()
 }

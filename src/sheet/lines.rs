@@ -10,6 +10,7 @@
 //! Assumes straight lines over more than a third of the sheet; the figure's own outline must not look like one.
 
 use super::picture::Picture;
+use super::runs::row_runs;
 use super::tone::{Departure, Paper};
 
 /// Largest turn that is looked for, in degrees.
@@ -46,6 +47,8 @@ const STRONGER: f64 = 1.4;
 const SPREAD: f64 = 5.0;
 /// Grey levels on top of that, for faint lines.
 const STRONGER_LEVELS: f64 = 10.0;
+/// Bits behind the point of numbers of bins.
+const FIXED: u32 = 32;
 /// Places along a line at which its colour is looked at.
 const COLOUR_SAMPLES: usize = 400;
 
@@ -189,30 +192,27 @@ fn sightings(d: &Departure, course: Course) -> (Vec<Sighting>, Vec<usize>) {
     let count = SAMPLES.min(length);
     let columns: Vec<usize> = (0..count).map(|i| (2 * i + 1) * length / (2 * count)).collect();
     let mut out = Vec::new();
+    let mut column = Vec::new();
     for &along in &columns {
-        let (mut start, mut peak) = (None, 0u8);
-        for across in 0..=breadth {
-            let v = if across < breadth {
-                value(d, course, along, across)
-            } else {
-                0
-            };
-            if v >= d.threshold {
-                start.get_or_insert(across);
-                peak = peak.max(v);
-            } else if let Some(s) = start.take() {
-                let len = (across - s) as f64;
-                if len <= longest {
-                    out.push(Sighting {
-                        along: along as f64 + 0.5,
-                        mid: s as f64 + len / 2.0,
-                        len,
-                        peak: f64::from(peak),
-                    });
-                }
-                peak = 0;
+        let values = match course {
+            Course::Across => {
+                column.clear();
+                column.extend(d.values.iter().skip(along).step_by(d.width));
+                &column
             }
-        }
+            Course::Upright => d.row(along),
+        };
+        row_runs(values, d.threshold, |run| {
+            let run = run.x0 as usize..run.x1 as usize;
+            if run.len() as f64 <= longest {
+                out.push(Sighting {
+                    along: along as f64 + 0.5,
+                    mid: run.start as f64 + run.len() as f64 / 2.0,
+                    len: run.len() as f64,
+                    peak: f64::from(values[run].iter().copied().max().unwrap_or(0)),
+                });
+            }
+        });
     }
     (out, columns)
 }
@@ -235,18 +235,23 @@ fn find_course(d: &Departure, course: Course) -> Vec<StraightLine> {
     let bins = (breadth as f64 / bin) as usize + 2;
     let mut histogram = vec![0u32; bins];
     let mut best = (0.0f64, 0.0f64);
-    let index = |s: &Sighting, slope: f64| {
-        let h = (s.mid - slope * (s.along - middle)) / bin;
-        (h >= 0.0 && (h as usize) < bins).then_some(h as usize)
-    };
+    // In bins: where each stands on the level, and by how much a step of the slope lowers it. Fixed-point numbers, as most
+    // of the work is finding their bins.
+    let fixed = |v: f64| (v / bin * (1u64 << FIXED) as f64) as i64;
+    let binned: Vec<(i64, i64)> = seen
+        .iter()
+        .map(|s| (fixed(s.mid), fixed(reach * (s.along - middle))))
+        .collect();
     // From level outwards, so that the smaller turn wins a tie.
     for k in 0..=2 * steps {
         let k = if k % 2 == 0 { k / 2 } else { -(k / 2) - 1 };
         let slope = f64::from(k) * reach;
         histogram.fill(0);
-        for s in &seen {
-            if let Some(i) = index(s, slope) {
-                histogram[i] += 1;
+        for (level, step) in &binned {
+            // Below the first bin is far beyond the last one.
+            let at = ((level - i64::from(k) * step) >> FIXED) as usize;
+            if let Some(count) = histogram.get_mut(at) {
+                *count += 1;
             }
         }
         let score: f64 = histogram

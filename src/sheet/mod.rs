@@ -1,6 +1,7 @@
 //! From an image to drawn figures: decode, level, ink, guides, gaps, views, outline. One file a step, each
 //! step a function from one plain value to the next. Knows nothing of meshes.
 
+mod along;
 pub mod confidence;
 pub mod decode;
 pub mod edge;

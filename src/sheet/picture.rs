@@ -74,6 +74,11 @@ impl Picture {
         &self.data[y * n..(y + 1) * n]
     }
 
+    /// All bytes, row after row.
+    pub(super) fn bytes(&self) -> &[u8] {
+        &self.data
+    }
+
     /// The four bytes of grey pixels in two columns and two rows from `(x, y)` on, row after row; those beyond the right
     /// and lower border are the border's. Only of a picture of [`Channels::Grey`].
     #[inline]

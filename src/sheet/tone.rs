@@ -308,7 +308,6 @@ impl Paper {
     /// Difference of a place between pixel middles from the paper: three channels over white and, where the
     /// paper is transparent, the opacity. `x` and `y` are in pixels, bilinear, clamped to the picture.
     /// The paper was found in the picture reduced by `factor`.
-    #[inline]
     pub fn difference(&self, picture: &Picture, factor: usize, x: f64, y: f64) -> [f32; 4] {
         if picture.channels() == Channels::Grey && !self.transparent {
             let v = self.grey_difference(picture, factor, x, y);
@@ -343,8 +342,7 @@ impl Paper {
     }
 
     /// The same in a picture of grey without opacity, whose channels all differ alike.
-    #[inline]
-    pub fn grey_difference(&self, picture: &Picture, factor: usize, x: f64, y: f64) -> f32 {
+    fn grey_difference(&self, picture: &Picture, factor: usize, x: f64, y: f64) -> f32 {
         let (w, h) = (picture.width() as u32, picture.height() as u32);
         let (fx, fy) = (
             (x - 0.5).clamp(0.0, f64::from(w - 1)),
