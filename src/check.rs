@@ -7,6 +7,8 @@ mod measure;
 mod placed;
 mod verdict;
 
+use std::path::Path;
+
 use std::borrow::Cow;
 
 use rayon::prelude::*;
@@ -258,7 +260,8 @@ pub fn check_with(
             .filter(|a| upright.is_none() && !a.seen.is_empty())
             .map(|a| a.seen.clone());
         let seen = known.unwrap_or_else(|| silhouettes(mesh, &SHOWN));
-        stand_seen(mesh, seen, &candidates, &given, told, planes)?
+        stand_seen(mesh, seen, &candidates, &given, told, planes)
+            .map_err(|e| e.in_file(Path::new(&mesh_input.path)))?
     };
     notes.append(&mut standing.notes);
     let figures: Vec<(usize, &Figure)> = candidates.iter().map(|c| (c.image, c.figure)).collect();

@@ -247,3 +247,21 @@ fn a_human_figure_agrees_with_published_ratios() {
     // Acromion 0.818; the armpit lies below it.
     assert!(y(&front, "armpit").is_some_and(|a| (0.68..0.818).contains(&a)));
 }
+
+/// The demo's sleeves end in cuffs, out of which narrower hands come: the arms begin at the body all the same, on both
+/// sides and from both sides alike.
+#[test]
+fn a_sleeve_is_part_of_the_arm() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mesh = drawntrue::mesh::obj::read_file(&root.join("refs/tamsel.obj"), Default::default())
+        .expect("the demo mesh");
+    for azimuth in [Azimuth::FRONT, Azimuth::BACK] {
+        let outline = Silhouette::new(&mesh, azimuth).outline(1000);
+        let height = outline.bounds().expect("a figure").height();
+        let found = Anatomy::of(&outline, &frame(height), Aspect::Frontal);
+        let begins: Vec<f64> = found.arms.iter().map(|a| a.axis[0].at.x.abs() / height).collect();
+        assert_eq!(begins.len(), 2, "{begins:?}");
+        // The trunk ends and the sleeves begin some 14 to 20 of 152 units from the axis, the cuffs end at 42.
+        assert!(begins.iter().all(|x| (0.08..0.16).contains(x)), "{begins:?}");
+    }
+}

@@ -145,7 +145,7 @@ fn bad_files_are_refused_in_one_line_and_leave_nothing_behind() {
     let to = text(&out);
     let check = |mesh: &str, sheet: &str, expected: &str| {
         refused(&["check", mesh, "--sheet", sheet, "--out", &to], expected);
-        assert!(files(&out).is_empty(), "{:?}", files(&out));
+        assert!(!out.exists(), "{:?}", files(&out));
     };
     let sheet = std::fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join(SHEET)).expect("the demo sheet");
 
@@ -233,6 +233,28 @@ fn an_output_folder_that_cannot_be_made_is_refused() {
     std::fs::write(&file, b"mine").expect("a file");
     refused(&["check", MESH, "--sheet", SHEET, "--out", &text(&file)], "--out");
     assert_eq!(std::fs::read(&file).expect("still there"), b"mine");
+}
+
+/// A command line that cannot be used is told in one line as well, without what a terminal of help would say.
+#[test]
+fn bad_command_lines_are_refused_in_one_line() {
+    for (arguments, expected) in [
+        (&["chek"][..], "unrecognized subcommand 'chek'"),
+        (
+            &["check", MESH, "--sheet"],
+            "a value is required for '--sheet <IMAGE>'",
+        ),
+        (&["check"], "were not provided: --sheet <IMAGE>; <MESH>"),
+        (&["check", MESH, "--sheet", SHEET, "--sheat", "x"], "--sheat"),
+        (
+            &["check", MESH, "--sheet", SHEET, "--tolerance", "-1"],
+            "a number above zero is needed",
+        ),
+    ] {
+        refused(arguments, expected);
+    }
+    let help = drawntrue(&[]);
+    assert!(String::from_utf8_lossy(&help.stderr).contains("Commands:"));
 }
 
 #[test]

@@ -7,6 +7,8 @@ mod reports;
 use std::path::Path;
 use std::process::Command;
 
+use drawntrue::mesh::obj::{Limits, read_file};
+use drawntrue::silhouette::{Azimuth, Silhouette};
 use serde_json::Value;
 
 const MESH: &str = "refs/tamsel.obj";
@@ -168,4 +170,82 @@ fn stages_have_numbers_and_options_win_over_them() {
     let (plain, _) = check(MESH, folder.path(), &[]);
     let (local, _) = check(MESH, folder.path(), &["--tolerance-width", "5"]);
     assert!(outside(&local) > outside(&plain));
+}
+
+/// The demo mesh drawn in ink on white: each view's outline with its ground's middle at a place of the sheet, six pixels a
+/// unit.
+fn inked(to: &Path, size: [u32; 2], views: &[(Azimuth, [f32; 2])]) -> String {
+    use tiny_skia::{Color, Paint, PathBuilder, Pixmap, Stroke, Transform};
+    const SCALE: f32 = 6.0;
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mesh = read_file(&root.join(MESH), Limits::default()).expect("the demo mesh");
+    let mut sheet = Pixmap::new(size[0], size[1]).expect("a sheet");
+    sheet.fill(Color::WHITE);
+    let stroke = Stroke {
+        width: 4.0,
+        ..Stroke::default()
+    };
+    for (azimuth, [x, ground]) in views {
+        let mut path = PathBuilder::new();
+        for ring in &Silhouette::new(&mesh, *azimuth).outline(1200).rings {
+            for (i, p) in ring.iter().enumerate() {
+                let (x, y) = (x + SCALE * p.x as f32, ground - SCALE * p.y as f32);
+                if i == 0 {
+                    path.move_to(x, y);
+                } else {
+                    path.line_to(x, y);
+                }
+            }
+            path.close();
+        }
+        let path = path.finish().expect("an outline");
+        let mut ink = Paint::default();
+        ink.set_color_rgba8(20, 20, 30, 255);
+        sheet.stroke_path(&path, &ink, &stroke, Transform::identity(), None);
+    }
+    sheet.save_png(to).expect("written");
+    to.to_str().expect("a plain path").to_string()
+}
+
+/// Another row of a sheet has a ground of its own: its views are laid on the mesh as those of the first row are, named in
+/// reading order, and no contradiction is made of where they stand.
+#[test]
+fn views_in_a_second_row_stand_on_a_ground_of_their_own() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let drawn = |name: &str, size, side: [f32; 2], back: [f32; 2]| {
+        let views = [
+            (Azimuth::FRONT, [560.0, 1030.0]),
+            (Azimuth::FACING_RIGHT, side),
+            (Azimuth::BACK, back),
+        ];
+        let sheet = inked(&folder.path().join(name), size, &views);
+        let out = folder.path().join(format!("{name}-out"));
+        let done = Command::new(env!("CARGO_BIN_EXE_drawntrue"))
+            .args(["check", MESH, "--no-page", "--sheet", &sheet, "--out"])
+            .arg(&out)
+            .current_dir(env!("CARGO_MANIFEST_DIR"))
+            .output()
+            .expect("the program starts");
+        let report = reports::accepted(&std::fs::read(out.join("report.json")).expect("a report"));
+        // Drawn from the mesh itself, it agrees.
+        assert_eq!(done.status.code(), Some(0), "{name}: {}", report["findings"]);
+        let views = report["views"].as_array().expect("views");
+        let names: Vec<String> = views.iter().map(|v| v["name"].to_string()).collect();
+        assert_eq!(names, ["\"front\"", "\"side\"", "\"back\""], "{name}");
+        report["notes"].to_string()
+    };
+    let one = drawn("row.png", [2500, 1100], [1300.0, 1030.0], [1950.0, 1030.0]);
+    assert!(!one.contains("ground of its own"), "{one}");
+    let two = drawn("rows.png", [1600, 2200], [1300.0, 1030.0], [900.0, 2120.0]);
+    assert!(
+        two.contains("the back view is drawn") && two.contains("ground of its own"),
+        "{two}"
+    );
+    // One view that was drawn an eighth of the height lower.
+    let lower = drawn("lower.png", [2500, 1220], [1300.0, 1144.0], [1950.0, 1030.0]);
+    assert!(
+        lower.contains("the side view is drawn 13 % of the height lower"),
+        "{lower}"
+    );
+    assert!(!lower.contains("the back view is drawn"), "{lower}");
 }

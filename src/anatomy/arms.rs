@@ -31,6 +31,8 @@ const LEVEL_CELLS: f64 = 1.6;
 const JUMP: f64 = 1.5;
 /// Levels of the arm that give its own width: few, as an arm tapers.
 const OWN: usize = 5;
+/// A sleeve is less than so many times as wide as the arm that comes out of it; a trunk is wider.
+const SLEEVE: f64 = 2.2;
 /// A level of two pieces, each at least this share of it, belongs to an arm that touches the body again.
 const PIECE: f64 = 0.2;
 /// And at least this share of the levels, or it is a thumb.
@@ -207,17 +209,8 @@ fn arm(cells: &Cells, ways: &[f64], tip: &Tip, side: Side, frame: &Frame, ceilin
             }
         })
         .collect();
-    // From the middle towards the trunk: the first place whose width jumps.
-    for i in (0..axis.len() / 2).rev() {
-        let mut widths: Vec<f64> = axis[i + 1..(i + 1 + OWN).min(axis.len())]
-            .iter()
-            .map(|s| s.width)
-            .collect();
-        widths.sort_by(f64::total_cmp);
-        if axis[i].width > JUMP * widths[widths.len() / 2] {
-            axis.drain(..=i);
-            break;
-        }
+    if let Some(root) = root(&axis) {
+        axis.drain(..=root);
     }
     let (first, last) = (axis.first()?, axis.last()?);
     let long = last.away - first.away;
@@ -244,6 +237,29 @@ fn arm(cells: &Cells, ways: &[f64], tip: &Tip, side: Side, frame: &Frame, ceilin
         },
         along,
     })
+}
+
+/// The station at which an arm's axis leaves the trunk, looked for from the middle inwards: the first whose width jumps. A
+/// sleeve's end or a cuff jumps too, but what follows it is hardly wider than an arm; then the next jump counts. `None` where
+/// the axis begins outside the trunk.
+fn root(axis: &[Station]) -> Option<usize> {
+    let median = |of: &[Station]| {
+        let mut widths: Vec<f64> = of.iter().map(|s| s.width).collect();
+        widths.sort_by(f64::total_cmp);
+        widths.get(widths.len() / 2).copied().unwrap_or(0.0)
+    };
+    let own = |i: usize| median(&axis[i + 1..(i + 1 + OWN).min(axis.len())]);
+    let jumps: Vec<usize> = (0..axis.len() / 2)
+        .rev()
+        .filter(|&i| axis[i].width > JUMP * own(i))
+        .collect();
+    // Jumps side by side are one.
+    let begins = |k: &usize| *k == 0 || jumps[*k - 1] > jumps[*k] + 1;
+    let is_sleeve = |i: usize| i >= OWN && median(&axis[i - OWN..i]) < SLEEVE * own(i);
+    (0..jumps.len())
+        .filter(begins)
+        .map(|k| jumps[k])
+        .find(|&i| !is_sleeve(i))
 }
 
 /// The cells that hang together with one and belong, which are marked in `seen`.

@@ -57,6 +57,7 @@ pub(super) fn measure(
             wording::length(h.differs, height)
         ));
     }
+    notes.extend(own_grounds(placing, figures, height));
     let compared: Vec<(Outline<ViewUnits>, Comparison)> = placing
         .views
         .iter()
@@ -97,7 +98,14 @@ pub(super) fn measure(
     let front = first(|a| a == Aspect::Frontal);
     let side = first(|a| matches!(a, Aspect::Profile { .. }));
     let heights = match (front, side) {
-        (Some(f), Some(s)) => agreement::landmarks(&divided[f], &divided[s], height),
+        (Some(f), Some(s)) => {
+            let fits = |k: usize, [low, high]: [f64; 2]| {
+                let rows = &compared[[f, s][k]].1.rows;
+                let mut near = rows.iter().filter(|r| (low..=high).contains(&r.row.y)).peekable();
+                near.peek().is_some() && near.all(|r| r.deviation <= tolerance)
+            };
+            agreement::landmarks(&divided[f], &divided[s], height, fits)
+        }
         _ => Vec::new(),
     };
     let landmarks = divided[front.unwrap_or(lead)].drawing.landmarks.clone();
@@ -283,6 +291,27 @@ pub(super) fn measure(
     }
 }
 
+/// Says of each view that stands on its image higher or lower than the leading one that it was given a ground of its own.
+fn own_grounds(placing: &Placing, figures: &[(usize, &Figure)], height: f64) -> Vec<String> {
+    let lead = &placing.views[placing.lead];
+    let of_lead = lead.placement.zero_px;
+    let elsewhere = placing.views.iter().zip(figures).filter(|(p, (image, _))| {
+        *image == figures[placing.lead].0 && !p.azimuth.is_above() && p.placement.zero_px != of_lead
+    });
+    elsewhere
+        .map(|(p, _)| {
+            let lower = (p.placement.zero_px - of_lead) * p.placement.units_per_px / height;
+            format!(
+                "the {} view is drawn {:.0} % of the height {} than the {} view: it is placed on a ground of its own",
+                p.name,
+                100.0 * lower.abs(),
+                if lower > 0.0 { "lower on the sheet" } else { "higher on the sheet" },
+                lead.name
+            )
+        })
+        .collect()
+}
+
 /// Numbers the findings of all views, worst first.
 fn number(views: &mut [View]) {
     let mut all: Vec<(f64, usize, usize)> = Vec::new();
@@ -326,12 +355,15 @@ fn divide(
         let reading = &image.reading;
         let guides = reading.guide_lines_px.iter().zip(&reading.guide_means);
         for (k, (y, means)) in guides.enumerate() {
+            let y = p.placement.to_view(Point::new(0.0, *y)).y;
+            if !landmarks::is_near(y, frame.ground, frame.height) {
+                continue;
+            }
             let found = if reading.guide_given.get(k).copied().unwrap_or(false) {
                 Found::Setup
             } else {
                 Found::GuideLine
             };
-            let y = p.placement.to_view(Point::new(0.0, *y)).y;
             landmarks::named(&mut drawing, means, y, found);
         }
         Divided { drawing, mesh }

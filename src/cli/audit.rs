@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::limits::MeshArguments;
 use super::progress::Progress;
-use super::{EXIT_OFF, EXIT_WITHIN, write_whole};
+use super::{EXIT_OFF, EXIT_WITHIN};
 use crate::audit::model::Outcome;
 use crate::audit::{Options, audit};
 use crate::error::{Error, Result};
@@ -122,7 +122,7 @@ pub(super) fn run(arguments: &AuditArguments) -> Result<u8> {
     let to_screen = arguments.json.as_ref().is_some_and(|p| p.as_os_str() == "-");
     match &arguments.json {
         Some(_) if to_screen => super::print(&String::from_utf8_lossy(&text))?,
-        Some(to) => write_whole(to, &text, &[path])?,
+        Some(to) => files::write_to(to, &text, &[path])?,
         None => {}
     }
     if !arguments.quiet && !to_screen {

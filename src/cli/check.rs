@@ -213,13 +213,23 @@ pub(super) fn opened(arguments: &CheckArguments, case: &Case, progress: &Progres
     })
 }
 
-/// Does a check and writes its results; prints nothing.
+/// Does a check and writes its results; prints nothing. A folder that was made for results goes again if there are none.
 pub(super) fn perform(
     arguments: &CheckArguments,
     case: &Case,
     wanted: Wanted,
     progress: &Progress,
 ) -> Result<Done> {
+    let made = !arguments.out.exists();
+    let done = performed(arguments, case, wanted, progress);
+    if made && done.is_err() {
+        // Only an empty one goes; one that cannot is in nobody's way.
+        let _ = std::fs::remove_dir(&arguments.out);
+    }
+    done
+}
+
+fn performed(arguments: &CheckArguments, case: &Case, wanted: Wanted, progress: &Progress) -> Result<Done> {
     let inputs = arguments.inputs(case);
     files::prepare(&arguments.out)?;
     if !arguments.no_history {

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::EXIT_OFF;
 use super::check::{self, CheckArguments, Opened, Wanted};
 use super::progress::Progress;
-use super::{EXIT_OFF, write_whole};
 use crate::audit::model::{Audit, Outcome};
 use crate::audit::{Options, examine};
 use crate::check::fitted::{FitAsk, Fitted, Only, fitted};
@@ -36,10 +36,10 @@ pub(super) struct FitArguments {
     #[arg(long, value_name = "FILE")]
     mesh_out: PathBuf,
     /// Largest move of a vertex, in percent of the figure height
-    #[arg(long, value_name = "PCT", value_parser = check::positive, default_value_t = 100.0 * crate::fit::MOST_MOVE)]
+    #[arg(long, value_name = "PCT", allow_negative_numbers = true, value_parser = check::positive, default_value_t = 100.0 * crate::fit::MOST_MOVE)]
     max_move: f64,
     /// How much of the way to go: 0 leaves the mesh as it is, 1 goes all the way
-    #[arg(long, value_name = "SHARE", value_parser = share, default_value_t = 1.0)]
+    #[arg(long, value_name = "SHARE", allow_negative_numbers = true, value_parser = share, default_value_t = 1.0)]
     amount: f64,
     /// Correct only this: the number of a finding, or the name of a view, of a part of the body or of a group of the file;
     /// may be given several times
@@ -153,7 +153,7 @@ fn write_mesh(found: &Fitted, arguments: &FitArguments, inputs: &[&Path]) -> Res
     };
     let out = rewrite(&text.text, before, &edits)?;
     let (out, lost) = arguments.check.meshes.as_named(out, &arguments.mesh_out)?;
-    write_whole(&arguments.mesh_out, &out, inputs)?;
+    files::write_to(&arguments.mesh_out, &out, inputs)?;
     if !arguments.check.quiet {
         super::print_notes(&[], lost)?;
     }

@@ -34,7 +34,7 @@ pub(super) struct MeshArguments {
     pub(super) max_faces: usize,
     /// Join vertices no farther apart than this, in the mesh's units [default: rounding, and only in formats that split
     /// vertices: glTF, STL]
-    #[arg(long, value_name = "DISTANCE", value_parser = distance)]
+    #[arg(long, value_name = "DISTANCE", allow_negative_numbers = true, value_parser = distance)]
     pub(super) weld: Option<f64>,
     /// Put pairs of triangles that were one quad back together
     #[arg(long)]

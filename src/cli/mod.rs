@@ -22,7 +22,6 @@ use clap::{Parser, Subcommand};
 
 use crate::error::{Error, Result};
 use crate::mesh::{Axes, Heading, UpAxis};
-use crate::report::files;
 use crate::report::model::{ArmsMode, Lead, LineEdge, Smoothing, Stage};
 use crate::report::terminal::Style;
 use crate::setup::{Setup, SetupFile};
@@ -76,8 +75,10 @@ enum Command {
 
 /// Runs the program with the process's arguments.
 pub fn run() -> ExitCode {
-    // `parse` prints its own message and leaves with status 2 on a bad command line.
-    let arguments = Arguments::parse();
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(e) => return refused(&e),
+    };
     std::panic::set_hook(Box::new(complain));
     let done = std::panic::catch_unwind(|| match &arguments.command {
         Command::Check(a) => check::run(a),
@@ -104,6 +105,27 @@ pub fn run() -> ExitCode {
         // `complain` has said so.
         Err(_) => ExitCode::from(EXIT_UNUSABLE),
     }
+}
+
+/// Says in one line what is wrong with a command line; help and version, which come the same way, are printed as they are.
+fn refused(error: &clap::Error) -> ExitCode {
+    use clap::error::ErrorKind;
+    let help = error.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand;
+    if help || !error.use_stderr() {
+        error.exit();
+    }
+    let text = error.to_string();
+    let said: Vec<&str> = text
+        .lines()
+        .map(str::trim)
+        .take_while(|l| !l.starts_with("Usage:") && !l.starts_with("For more information"))
+        .filter(|l| !l.is_empty())
+        .collect();
+    // What a colon introduces stands in lines of its own.
+    let line = said.join("; ").replace(":; ", ": ");
+    let line = line.strip_prefix("error: ").unwrap_or(&line);
+    anstream::eprintln!("drawntrue: {line}; see --help");
+    ExitCode::from(EXIT_UNUSABLE)
 }
 
 /// Says in one line that the program itself is at fault. A library that gave up on a file is no such fault: the library
@@ -172,20 +194,6 @@ fn print_notes(notes: &[String], lost: Option<&str>) -> Result<()> {
         print(&format!("{note}\n"))?;
     }
     Ok(())
-}
-
-/// Writes a file whole or not at all, never over an input.
-fn write_whole(to: &Path, content: &[u8], inputs: &[&Path]) -> Result<()> {
-    let folder = to
-        .parent()
-        .filter(|p| !p.as_os_str().is_empty())
-        .unwrap_or(Path::new("."));
-    let name = to.file_name().ok_or_else(|| {
-        Error::new("this is not the name of a file")
-            .in_file(to)
-            .advise("give a file name")
-    })?;
-    files::write_one(folder, &name.to_string_lossy(), content, inputs).map(|_| ())
 }
 
 /// Parses `--up`.

@@ -4,14 +4,15 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::EXIT_WITHIN;
 use super::limits::{MeshArguments, MeshText};
-use super::{EXIT_WITHIN, write_whole};
 use crate::arms::{Posed, Told, pose};
 use crate::compare::wording::length;
 use crate::error::{Error, Result};
 use crate::mesh::axes::{turn_back, turn_upright};
 use crate::mesh::obj::rewrite::{Edits, FaceEdit, rewrite};
 use crate::mesh::{Axes, Heading, UpAxis};
+use crate::report::files;
 use crate::setup::SetupFile;
 
 /// Arguments of `drawntrue pose`, as typed.
@@ -83,7 +84,7 @@ pub(super) fn run(arguments: &PoseArguments) -> Result<u8> {
     };
     let out = rewrite(&text, &before, &edits)?;
     let (out, lost) = arguments.meshes.as_named(out, &arguments.mesh_out)?;
-    write_whole(&arguments.mesh_out, &out, &[path])?;
+    files::write_to(&arguments.mesh_out, &out, &[path])?;
     if !arguments.quiet {
         super::print_notes(&notes, lost)?;
         super::print(&described(&posed, upright.bounds().map_or(1.0, |b| b.size()[1])))?;

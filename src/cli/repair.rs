@@ -5,12 +5,13 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::limits::{MeshArguments, MeshText};
-use super::{EXIT_OFF, EXIT_WITHIN, write_whole};
+use super::{EXIT_OFF, EXIT_WITHIN};
 use crate::audit::Options;
 use crate::audit::model::Outcome;
 use crate::error::{Error, Result};
 use crate::mesh::UpAxis;
 use crate::repair::{ALL, Kind, Repaired, Wanted, repair};
+use crate::report::files;
 
 /// Lines of what was left that are shown.
 const MOST_LEFT: usize = 20;
@@ -103,11 +104,11 @@ pub(super) fn run(arguments: &RepairArguments) -> Result<u8> {
     let done = repair(&text, &wanted).map_err(|e| e.in_file(path))?;
     let mut json = serde_json::to_vec(&done).map_err(|e| Error::new(e.to_string()))?;
     json.push(b'\n');
-    write_whole(&map, &json, &[path])?;
+    files::write_to(&map, &json, &[path])?;
     let (out, lost) = arguments
         .meshes
         .as_named(done.text.clone(), &arguments.mesh_out)?;
-    write_whole(&arguments.mesh_out, &out, &[path])?;
+    files::write_to(&arguments.mesh_out, &out, &[path])?;
     if !arguments.quiet {
         super::print_notes(&notes, lost)?;
         super::print(&described(&done))?;

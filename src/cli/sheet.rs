@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 
+use super::EXIT_WITHIN;
 use super::limits::PictureLimit;
-use super::{EXIT_WITHIN, write_whole};
 use crate::error::{Error, Result};
 use crate::report::files;
 use crate::report::model::{Agreement, DrawnView, Facing, LineEdge, SHEET_SCHEMA, SheetImage};
@@ -77,7 +77,7 @@ pub(super) fn run(arguments: &SheetArguments) -> Result<u8> {
             if to.as_os_str() == "-" {
                 super::print(&format!("{text}\n"))?;
             } else {
-                write_whole(to, text.as_bytes(), &[&arguments.image])?;
+                files::write_to(to, text.as_bytes(), &[&arguments.image])?;
             }
         }
         None => {

@@ -4,13 +4,14 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::EXIT_WITHIN;
 use super::limits::{MeshArguments, MeshText};
-use super::{EXIT_WITHIN, write_whole};
 use crate::error::{Error, Result};
 use crate::mesh::Mesh;
 use crate::mesh::mirror::{looks_like_a_half, mirror_and_trace};
 use crate::mesh::obj::dress::Dress;
 use crate::mesh::obj::write::{Part, Wear, write_with};
+use crate::report::files;
 use crate::smooth::{Plan, Smoothing, Values};
 
 /// Arguments of `drawntrue smooth`, as typed.
@@ -67,7 +68,7 @@ pub(super) fn run(arguments: &SmoothArguments) -> Result<u8> {
     let smoothed = plan.into_mesh(&mesh).map_err(|e| e.in_file(path))?;
     let out = write_with(&smoothed, &wear, "smoothed by Catmull-Clark");
     let (out, lost) = arguments.meshes.as_named(out, &arguments.mesh_out)?;
-    write_whole(&arguments.mesh_out, &out, &[path])?;
+    files::write_to(&arguments.mesh_out, &out, &[path])?;
     if !arguments.quiet {
         super::print_notes(&notes, lost)?;
         if let Some(x) = half_at {

@@ -16,8 +16,19 @@ const AGREE_PCT: f64 = 0.5;
 /// Rows in which symmetry is measured.
 const ROWS: usize = 400;
 
-/// Heights that the front and the side view both show, from the crown down. `height` is that of the figure.
-pub fn landmarks(front: &Divided, side: &Divided, height: f64) -> Vec<LandmarkAgreement> {
+/// Rows this far above and below a landmark, as a share of the height, show it too.
+const AROUND: f64 = 0.02;
+
+/// Heights that the front and the side view both show, from the crown down. `height` is that of the figure; `fits` says
+/// whether the mesh lies on the drawing between two heights in the front (0) and in the side view (1).
+///
+/// Where one mesh lies on both views they do not contradict each other, whatever their outlines' turns seem to say.
+pub fn landmarks(
+    front: &Divided,
+    side: &Divided,
+    height: f64,
+    fits: impl Fn(usize, [f64; 2]) -> bool,
+) -> Vec<LandmarkAgreement> {
     SHARED
         .iter()
         .filter_map(|&name| {
@@ -33,8 +44,9 @@ pub fn landmarks(front: &Divided, side: &Divided, height: f64) -> Vec<LandmarkAg
                 (Some(f), Some(s)) => 100.0 * (s - f) / height,
                 _ => 0.0,
             };
-            let open = AGREE_PCT + 50.0 * (f.within + s.within) / height;
-            let contradicts = (diff_pct - own_pct).abs() > open;
+            let open = AGREE_PCT + 100.0 * (f.within + s.within) / height;
+            let between = [f.y.min(s.y) - AROUND * height, f.y.max(s.y) + AROUND * height];
+            let contradicts = (diff_pct - own_pct).abs() > open && !(fits(0, between) && fits(1, between));
             let off = |mesh: Option<f64>, drawn: f64| mesh.map(|m| (m - drawn).abs());
             let nearer = match (off(mesh_front, f.y), off(mesh_side, s.y)) {
                 _ if !contradicts => None,

@@ -29,6 +29,15 @@ pub fn named(anatomy: &mut Anatomy, name: &str, y: f64, found: Found) {
     anatomy.landmarks.sort_by(|a, b| a.y.total_cmp(&b.y));
 }
 
+/// A level line farther above or below a figure than this share of its height belongs to another row of views.
+const GUIDE_ROOM: f64 = 0.15;
+
+/// Whether a level line at a height may be about the figure that stands on `ground`.
+pub fn is_near(y: f64, ground: f64, height: f64) -> bool {
+    let room = GUIDE_ROOM * height;
+    (ground - room..=ground + height + room).contains(&y)
+}
+
 fn seen(l: &Landmark) -> LandmarkSeen {
     LandmarkSeen {
         y: l.y,

@@ -12,6 +12,8 @@ const PICTURE_BYTES: u64 = 8;
 const MESH_BYTES: u64 = 512;
 /// Bytes that a file may have in any case: profiles, previews, comments.
 const OTHER_BYTES: u64 = 64 << 20;
+/// Most bytes that are taken from a pipe or a device, which do not say how many will come.
+const STREAM_BYTES: u64 = 1 << 30;
 /// Most bytes of a placement that was kept: it names one number a view and image.
 const PLACEMENT_BYTES: u64 = 1 << 20;
 /// Most bytes of a table of landmarks: fifteen lines.
@@ -46,6 +48,12 @@ pub fn mesh(path: &Path, max_faces: usize) -> Result<Vec<u8>> {
 /// # Errors
 /// As [`picture`].
 pub fn placement(path: &Path) -> Result<Vec<u8>> {
+    if is_special(path) {
+        // Nobody gave it: waiting for what comes out of it would be a surprise.
+        return Err(Error::new("this is a device or a pipe, not a kept placement")
+            .in_file(path)
+            .advise("remove it to take a fresh one"));
+    }
     read_file(
         path,
         PLACEMENT_BYTES,
@@ -63,6 +71,11 @@ pub fn table(path: &Path) -> Result<Vec<u8>> {
         TABLE_BYTES,
         "a table of landmarks has; give a landmarks.csv",
     )
+}
+
+/// Whether there is something at a path that is neither a file nor a folder: a device, a pipe, a socket.
+pub(crate) fn is_special(path: &Path) -> bool {
+    std::fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir())
 }
 
 /// Reads a whole input file of at most `most` bytes; `limit` says in words what that is.
@@ -91,12 +104,19 @@ pub(crate) fn read_file(path: &Path, most: u64, limit: &str) -> Result<Vec<u8>> 
                 .in_file(path)
                 .advise("give a smaller one")
         })?;
-    // Devices and pipes do not say how much will come.
+    let streamed = is_special(path) && STREAM_BYTES < most;
+    let most = if streamed { STREAM_BYTES } else { most };
     file.take(most.saturating_add(1))
         .read_to_end(&mut bytes)
         .map_err(|e| unreadable(&e))?;
     if bytes.len() as u64 > most {
-        return Err(too_long(&format!("more than {most}")));
+        return Err(if streamed {
+            Error::new(format!("more than {most} bytes come from this pipe or device"))
+                .in_file(path)
+                .advise("save them to a file and give that")
+        } else {
+            too_long(&format!("more than {most}"))
+        });
     }
     Ok(bytes)
 }

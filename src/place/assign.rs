@@ -2,8 +2,8 @@
 //!
 //! Every drawn figure is tried as front and as side view facing either way; the assignment in which the whole sheet
 //! fits best wins. Front and back have mirrored silhouettes: of two such figures the one with the drawn face is the
-//! front (a mesh that is not symmetric decides by its silhouette). Views of one image share scale and ground. Views
-//! from between and from above are found when scale and ground are known, and take no part in them.
+//! front (a mesh that is not symmetric decides by its silhouette). Views of one image share the scale, and those that stand
+//! in one row the ground; another row of the sheet has a ground of its own. Views from between and from above are found when scale and ground are known, and take no part in them.
 
 use rayon::prelude::*;
 
@@ -24,6 +24,9 @@ pub const DISTINCT: f64 = 0.8;
 const TOES: f64 = 0.015;
 /// A figure of less than this share of the tallest one's height may be a view from above.
 const LOW: f64 = 0.85;
+/// Figures stand in one row if their grounds differ by at most this share of the taller one's height: a view that a hand
+/// drew higher or lower by mistake is off by a few hundredths, which is told; another row lies further away.
+const SAME_GROUND: f64 = 0.08;
 /// Rows of the mesh outlines that are fitted.
 pub const OUTLINE_ROWS: usize = 600;
 
@@ -70,7 +73,13 @@ struct MeshViews {
 pub(super) fn modelled(look: &Look<'_>, azimuths: &[Azimuth]) -> Result<Vec<Modelled>> {
     look(azimuths)
         .iter()
-        .map(|o| Modelled::new(o).ok_or_else(|| Error::new("the mesh is flat: one of its views has no area")))
+        .map(|o| {
+            Modelled::new(o).ok_or_else(|| {
+                Error::new("the mesh is flat: one of its views has no area").advise(
+                    "give a mesh that is closed or has depth, or leave out its stray faces with --group",
+                )
+            })
+        })
         .collect()
 }
 
@@ -263,14 +272,23 @@ fn assign(
     Some((0..figures.len()).map(one).collect())
 }
 
-/// Scale and row of zero for figure `i`: the lead's own on its image; on another image crown and ground are made
-/// to agree with the lead's.
+/// Whether two figures stand on one ground: on one image, in one row of it.
+fn in_one_row(a: &Figured<'_>, b: &Figured<'_>) -> bool {
+    let tallest = a.drawn.height().max(b.drawn.height());
+    a.candidate.image == b.candidate.image
+        && (a.drawn.ground_px - b.drawn.ground_px).abs() <= SAME_GROUND * tallest
+}
+
+/// Scale and row of zero for figure `i`: the lead's own in its row; in another row of its image its scale, the grounds made
+/// to agree; on another image crown and ground are made to agree with the lead's.
 fn scale_of(figures: &[Figured<'_>], fit: &Fit, lead: usize, i: usize) -> (f64, f64) {
-    if figures[i].candidate.image == figures[lead].candidate.image {
+    if in_one_row(&figures[i], &figures[lead]) {
         return (fit.units_per_px, fit.zero_px);
     }
     let (a, b) = (&figures[lead].drawn, &figures[i].drawn);
-    let units_per_px = fit.units_per_px * a.height() / b.height();
+    let same_image = figures[i].candidate.image == figures[lead].candidate.image;
+    let larger = if same_image { 1.0 } else { a.height() / b.height() };
+    let units_per_px = fit.units_per_px * larger;
     let ground_y = (fit.zero_px - a.ground_px) * fit.units_per_px;
     (units_per_px, b.ground_px + ground_y / units_per_px)
 }
@@ -309,8 +327,10 @@ fn tell_front_from_back(
             .min_by(|a, b| (a.1[0].cost / a.1[1].cost).total_cmp(&(b.1[0].cost / b.1[1].cost)))
             .map(|(&i, _)| i)
     } else {
+        // Where no drawn face tells, the first from the left is the front: common practice, no source.
         frontal
             .iter()
+            .rev()
             .copied()
             .max_by(|&a, &b| figures[a].signs.face.total_cmp(&figures[b].signs.face))
     };
@@ -323,7 +343,7 @@ fn tell_front_from_back(
     front
 }
 
-/// With every view known, scale and ground are found once more from all upright views of the lead's image together.
+/// With every view known, scale and ground are found once more from all upright views of the lead's row together.
 /// Returns the common fit and how sure it is.
 fn refit(
     figures: &[Figured<'_>],
@@ -332,11 +352,10 @@ fn refit(
     found: &mut [Option<Assigned>],
     lead: usize,
 ) -> Option<(Fit, Option<Spread>)> {
-    let image = figures[lead].candidate.image;
     let mut same: Vec<(usize, Azimuth)> = found
         .iter()
         .enumerate()
-        .filter(|(i, _)| figures[*i].candidate.image == image)
+        .filter(|(i, _)| in_one_row(&figures[*i], &figures[lead]))
         .filter(|(i, _)| given.lead.is_none() || *i == lead)
         .filter_map(|(i, f)| Some((i, f.as_ref()?.0)))
         .collect();

@@ -12,6 +12,7 @@ use std::time::Duration;
 use tempfile::NamedTempFile;
 
 use crate::error::{Error, Result};
+use crate::open::bytes::is_special;
 
 /// A file to be written: name and content.
 pub type Output = (String, Vec<u8>);
@@ -140,6 +141,31 @@ pub fn write_one(folder: &Path, name: &str, content: &[u8], inputs: &[&Path]) ->
     Ok(to)
 }
 
+/// Writes a file that a person named, whole or not at all. What a link leads to is replaced, not the link; devices and pipes
+/// are written into.
+///
+/// # Errors
+/// As [`write()`]; the path has no file name.
+pub fn write_to(to: &Path, content: &[u8], inputs: &[&Path]) -> Result<()> {
+    if is_special(to) {
+        return std::fs::OpenOptions::new()
+            .write(true)
+            .open(to)
+            .and_then(|mut file| file.write_all(content))
+            .map_err(|e| unwritable(to, &e));
+    }
+    // A link to nothing yet is replaced as any name is.
+    let at = to.canonicalize().unwrap_or_else(|_| to.to_path_buf());
+    if at.file_name().is_none() {
+        return Err(Error::new("this is not the name of a file")
+            .in_file(to)
+            .advise("give a file name"));
+    }
+    let folder = at.parent().filter(|p| !p.as_os_str().is_empty());
+    free(&at, &canonical(inputs))?;
+    place(filled(folder.unwrap_or(Path::new(".")), content)?, &at)
+}
+
 /// Writes one file into a folder, whole or not at all, piece by piece as `fill` makes it; gives its path.
 ///
 /// # Errors
@@ -183,6 +209,8 @@ fn free(to: &Path, taken: &[PathBuf]) -> Result<()> {
         "this result would replace an input file"
     } else if to.is_dir() {
         "a folder has the name of this result"
+    } else if is_special(to) {
+        "a device or a pipe has the name of this result"
     } else {
         return Ok(());
     };
@@ -404,6 +432,36 @@ mod tests {
             );
         }
         assert_eq!(fs::read_to_string(&file).expect("there"), "x");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn links_pipes_and_devices_stay_what_they_are() {
+        use std::os::unix::fs::FileTypeExt as _;
+        let dir = tempfile::tempdir().expect("a folder");
+        let at = |name: &str| dir.path().join(name);
+        fs::write(at("far"), "old").expect("written");
+        std::os::unix::fs::symlink(at("far"), at("link")).expect("a link");
+        write_to(&at("link"), b"new", &[]).expect("written");
+        assert_eq!(fs::read_to_string(at("far")).expect("there"), "new");
+        assert!(fs::symlink_metadata(at("link")).expect("there").is_symlink());
+        let made = std::process::Command::new("mkfifo")
+            .arg(at("report.json"))
+            .status();
+        assert!(made.expect("the command").success());
+        let refused = write(dir.path(), &outputs(&[("report.json", "x")]), &[]);
+        assert!(refused.expect_err("refused").to_string().contains("pipe"));
+        let reader = std::thread::spawn({
+            let pipe = at("report.json");
+            move || fs::read_to_string(pipe)
+        });
+        write_to(&at("report.json"), b"told", &[]).expect("written");
+        assert_eq!(reader.join().expect("ended").expect("read"), "told");
+        let kind = fs::metadata(at("report.json")).expect("there").file_type();
+        assert!(kind.is_fifo());
+        write_to(Path::new("/dev/null"), b"told", &[]).expect("written");
+        let kind = fs::metadata("/dev/null").expect("there").file_type();
+        assert!(kind.is_char_device());
     }
 
     #[cfg(unix)]

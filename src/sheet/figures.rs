@@ -260,7 +260,31 @@ fn collect(solid: &Runs) -> Vec<Region> {
     out
 }
 
-/// Chooses the figures among the regions, left to right, and those of a figure's size that the border cuts off.
+/// Regions stand in one row if they share at least this share of the lower one's height.
+const ROW_SHARED: f64 = 0.5;
+
+/// Row by row from the top, in each from left to right.
+fn in_reading_order(mut regions: Vec<Region>) -> Vec<Region> {
+    regions.sort_by_key(|r| [r.bounds[1], r.bounds[0]]);
+    let mut rows: Vec<Vec<Region>> = Vec::new();
+    for region in regions {
+        let shares = |other: &Region| {
+            let common =
+                region.bounds[3].min(other.bounds[3]) as f64 - region.bounds[1].max(other.bounds[1]) as f64;
+            common >= ROW_SHARED * region.height().min(other.height()) as f64
+        };
+        match rows.iter_mut().find(|row| shares(&row[0])) {
+            Some(row) => row.push(region),
+            None => rows.push(vec![region]),
+        }
+    }
+    for row in &mut rows {
+        row.sort_by_key(|r| r.bounds);
+    }
+    rows.into_iter().flatten().collect()
+}
+
+/// Chooses the figures among the regions, in reading order, and those of a figure's size that the border cuts off.
 /// `from_above`: a single figure may be wide and shallow.
 pub fn choose(regions: Vec<Region>, sheet_height: usize, from_above: bool) -> (Vec<Region>, Vec<Region>) {
     let (too_wide, sheet_share) = if from_above {
@@ -278,11 +302,9 @@ pub fn choose(regions: Vec<Region>, sheet_height: usize, from_above: bool) -> (V
         .filter(|r| r.height() as f64 >= sheet_share * sheet_height as f64)
         .collect();
     let tallest = shaped.iter().map(Region::height).max().unwrap_or(0) as f64;
-    let (mut cut, mut whole): (Vec<Region>, Vec<Region>) = shaped
+    let (cut, whole): (Vec<Region>, Vec<Region>) = shaped
         .into_iter()
         .filter(|r| r.height() as f64 >= HEIGHT_SHARE * tallest)
         .partition(|r| r.cut);
-    cut.sort_by_key(|r| r.bounds);
-    whole.sort_by_key(|r| r.bounds);
-    (whole, cut)
+    (in_reading_order(whole), in_reading_order(cut))
 }

@@ -59,7 +59,7 @@ pub struct Reading {
     pub guide_given: Vec<bool>,
     /// How far a mark departs from the paper, of 255.
     pub threshold: u8,
-    /// The drawn figures, left to right.
+    /// The drawn figures, row by row from the top, in each from left to right.
     pub figures: Vec<Figure>,
 }
 

@@ -41,10 +41,10 @@ pub(in crate::cli) struct CheckArguments {
     pub(in crate::cli) top: Option<PathBuf>,
     /// Height of the drawn figure from ground to crown in mesh units, its ground at y = 0 unless --ground says
     /// otherwise (without it scale and ground are found)
-    #[arg(long, value_name = "H", value_parser = positive, conflicts_with = "scale")]
+    #[arg(long, value_name = "H", value_parser = positive, conflicts_with = "scale", allow_negative_numbers = true)]
     pub(in crate::cli) figure_height: Option<f64>,
     /// Mesh units for a pixel of the leading view's image; what is not given is still found
-    #[arg(long, value_name = "UNITS_PER_PX", value_parser = positive)]
+    #[arg(long, value_name = "UNITS_PER_PX", value_parser = positive, allow_negative_numbers = true)]
     pub(in crate::cli) scale: Option<f64>,
     /// Mesh height at which the drawn ground of the leading view lies; what is not given is still found
     #[arg(long, value_name = "Y", value_parser = cli::finite, allow_hyphen_values = true)]
@@ -62,11 +62,11 @@ pub(in crate::cli) struct CheckArguments {
     #[arg(long)]
     pub(in crate::cli) hold_placement: bool,
     /// How far the mesh may lie off the drawing, in percent of the figure height [default: 1]
-    #[arg(long, value_name = "PCT", value_parser = positive)]
+    #[arg(long, value_name = "PCT", value_parser = positive, allow_negative_numbers = true)]
     pub(in crate::cli) tolerance: Option<f64>,
     /// Also in percent of the local width, that of the part at this height: the closer of the two limits holds, but
     /// never less than 0.15 % of the figure height, to which a hand is true [default: off]
-    #[arg(long, value_name = "PCT", value_parser = positive)]
+    #[arg(long, value_name = "PCT", value_parser = positive, allow_negative_numbers = true)]
     pub(in crate::cli) tolerance_width: Option<f64>,
     /// Tolerances for a stage of the work: block-in (2 % of the height), refine (1 %, and 10 % of the local width),
     /// final (0.5 %, and 5 % of the local width); --tolerance and --tolerance-width win over it

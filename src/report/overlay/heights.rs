@@ -5,6 +5,7 @@ use super::Subject;
 use super::canvas::{Canvas, Pen, Weight};
 use super::frame::Stage;
 use super::spread::{Wanted, spread};
+use crate::compare::landmarks::is_near;
 use crate::report::look::{GUIDE_DASH, HAIRLINE, HALF_LETTER, QUIET, RULE, SMALL};
 use crate::report::model::Row;
 use crate::report::terminal::clean;
@@ -151,6 +152,9 @@ fn heights(subject: &Subject<'_>) -> Vec<Height> {
     for (i, row) in subject.reading.guide_lines_px.iter().enumerate() {
         let place = Point::<Level>::new(0.0, *row);
         let y = subject.shown.placed.placement.to_view(place).y;
+        if !is_near(y, subject.report.ground_y, subject.report.figure_height) {
+            continue;
+        }
         let means = subject.reading.guide_means.get(i).filter(|m| !m.is_empty());
         if means.is_some() || out.iter().all(|h| (h.y - y).abs() > near) {
             out.push(Height {
