@@ -42,6 +42,14 @@ pub(crate) fn tips<N: Iterator<Item = u32>>(around: impl Fn(u32) -> N, away: &[f
     for (later, &place) in (0u32..).zip(&order) {
         earlier.clear();
         earlier.extend(around(place).map(|n| rank[n as usize]).filter(|r| *r < later));
+        // Nearly always all of them belong to one tip's ground, which takes the place in.
+        let mut grounds = earlier.iter().map(|r| sets.root(*r));
+        if let Some(first) = grounds.next()
+            && grounds.all(|other| other == first)
+        {
+            sets.join(later, first);
+            continue;
+        }
         earlier.sort_unstable();
         for &met in &earlier {
             // A set's root is its lowest rank: its tip.

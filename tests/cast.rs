@@ -188,7 +188,7 @@ fn two_hundred_killed_half_way_and_started_again() {
         .expect("a folder")
         .flatten()
         .filter(|e| e.path().is_dir());
-    assert_eq!(left.count(), COUNT);
+    assert_eq!(left.count(), COUNT - 1, "what could not be read has no folder");
 
     // A third time nothing is left to do, and the page stays the same to the byte.
     let (third, status) = lines(command(&path, &out, &[]));

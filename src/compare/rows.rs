@@ -234,11 +234,13 @@ fn measure(
     let (closer_left, closer_right) = (ends(&cd).0.max(ends(&cm).0), ends(&cd).1.max(ends(&cm).1));
     let kind = outer_kind(left * closer_left, right * closer_right, tolerance)
         .or_else(|| gap_kind(drawing, mesh, &wd, &wm, tolerance));
-    // How much narrower or wider the gaps are in sum; where they only lie elsewhere, how far.
+    // How much narrower or wider the gaps are in sum; where they only lie elsewhere, how far. Where one of the two has none,
+    // its inside is far from any outline, and the gap is as wide as it is.
     let solid_diff = solid(mesh) - solid(drawing);
     let gaps = (row.outer_diff.unwrap_or(0.0) - solid_diff).abs();
     let elsewhere = inner_ends(&dd).chain(inner_ends(&dm)).fold(0.0, f64::max);
-    let inner = if gaps > MATTERS * tolerance {
+    let only_one = drawing.len() == 1 || mesh.len() == 1;
+    let inner = if gaps > MATTERS * tolerance || only_one {
         gaps
     } else {
         elsewhere

@@ -106,8 +106,10 @@ pub fn text(band: &Band, row: &Measured, at: &Place<'_>) -> String {
     let amount = row.row.outer_diff.unwrap_or(0.0).abs();
     // Widths of different parts are not a measure of thickness.
     let other_part = row.edges.contains(&EdgeReading::OtherPart);
-    // Where both edges run level the row's width says nothing, the distance from the other outline does.
-    let level = row.edges == [EdgeReading::Level; 2];
+    // Where both edges run level, or one that most of the difference is at (the underside of a tail), the row's width says
+    // nothing; the distance from the other outline does.
+    let mostly = |side: usize, off: f64| row.edges[side] == EdgeReading::Level && off.abs() > 0.5 * amount;
+    let level = row.edges == [EdgeReading::Level; 2] || mostly(0, l) || mostly(1, r);
     let what = match band.kind {
         Kind::Thick if other_part => format!("{}{unit} wider: a part that is not drawn here", show(amount)),
         Kind::Thin if other_part => format!("{}{unit} narrower: a drawn part is not there", show(amount)),
@@ -167,4 +169,60 @@ pub fn text(band: &Band, row: &Measured, at: &Place<'_>) -> String {
         some => format!("{some} "),
     };
     format!("{part}{what}{place}{range}{edges}{excuse}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::model::Row;
+
+    /// A row whose left edge is off by 60 along it and lies 4 from the drawing: the underside of a tail.
+    fn told(edges: [EdgeReading; 2], kind: Kind) -> String {
+        let row = Measured {
+            row: Row {
+                y: 14.0,
+                drawing: vec![[0.0, 20.0]],
+                mesh: vec![[-60.0, 20.0]],
+                outer_diff: Some(60.0),
+                solid_diff: Some(60.0),
+                left_diff: Some(60.0),
+                right_diff: Some(0.0),
+                edge_sure_pct: 100,
+                spans: Vec::new(),
+            },
+            deviation: 4.0,
+            strength: 4.0,
+            kind: Some(kind),
+            inner: 0.0,
+            edges,
+        };
+        let band = Band {
+            kind,
+            y_from: 12.0,
+            y_to: 16.0,
+            worst: 0,
+            peak: 4.0,
+            excused: false,
+        };
+        let place = Place {
+            parts: "trunk".to_string(),
+            reaches: false,
+            between: &[],
+            facing: Facing::Viewer,
+            ground: 0.0,
+            height: 100.0,
+            unit: "",
+        };
+        text(&band, &row, &place)
+    }
+
+    #[test]
+    fn a_level_edge_is_told_by_its_distance() {
+        use EdgeReading::{Level, Measured};
+        assert!(told([Measured, Measured], Kind::Thick).contains("60.0 too thick"));
+        assert!(told([Level, Measured], Kind::Thick).contains("4.0 beyond the drawing"));
+        assert!(told([Level, Measured], Kind::Thin).contains("4.0 short of the drawing"));
+        // The level edge is not where the difference is.
+        assert!(told([Measured, Level], Kind::Thick).contains("60.0 too thick"));
+    }
 }

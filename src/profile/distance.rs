@@ -3,9 +3,13 @@
 //! Method: a tree of boxes with four children each over the segments in ring order (neighbours on a ring are neighbours in the plane,
 //! so nothing needs sorting), searched nearer box first and pruned by the best distance so far. Exact up to rounding.
 //! Building is linear; a query visits a number of boxes that grows with the logarithm of the segments for points near
-//! the outline and more for points that are equally far from much of it.
+//! the outline and more for points that are equally far from much of it. A query that begins with a segment close by, as
+//! those of neighbours do, looks into the few cells of a net that can hold a nearer one instead (see [`net`]).
+//!
+//! [`net`]: super::net
 
 use super::Outline;
+use super::net::Net;
 use crate::space::{Point, Space};
 
 /// Segments a leaf holds; found by trial on outlines of 10^5 segments (2 to 16 tried).
@@ -88,6 +92,7 @@ pub struct DistanceIndex<S: Space> {
     segments: Vec<Segment>,
     /// The inner nodes of a complete tree, root at 0, children of `n` from `4 n + 1` on; the leaves follow.
     nodes: Vec<Children>,
+    net: Net,
     space: std::marker::PhantomData<S>,
 }
 
@@ -147,9 +152,11 @@ impl<S: Space> DistanceIndex<S> {
         let nodes = (0..first_leaf)
             .map(|n| Children::new(&boxes[children(n)]))
             .collect();
+        let net = Net::new(segments.iter().map(|s| [s.x, s.y, s.x + s.dx, s.y + s.dy]));
         Self {
             segments,
             nodes,
+            net,
             space: std::marker::PhantomData,
         }
     }
@@ -214,6 +221,14 @@ impl<S: Space> DistanceIndex<S> {
                 segment: NO_SEGMENT,
             };
         }
+        if best.squared < f64::INFINITY
+            && let Some(cells) = self.net.around(p.x, p.y, best.squared.sqrt())
+        {
+            for &segment in cells.flatten() {
+                self.try_segment(segment as usize, p, &mut best);
+            }
+            return best;
+        }
         let mut pending = [(0.0f64, 0usize); MAX_PENDING];
         let mut count = 1;
         while count > 0 {
@@ -246,14 +261,16 @@ impl<S: Space> DistanceIndex<S> {
     fn search_leaf(&self, leaf: usize, p: Point<S>, best: &mut Best) {
         let first = leaf * LEAF;
         let end = (first + LEAF).min(self.segments.len());
-        for (i, s) in self.segments[first.min(end)..end].iter().enumerate() {
-            let squared = s.squared_distance(p.x, p.y);
-            if squared < best.squared || (squared == best.squared && best.segment == NO_SEGMENT) {
-                *best = Best {
-                    squared,
-                    segment: first + i,
-                };
-            }
+        for segment in first.min(end)..end {
+            self.try_segment(segment, p, best);
+        }
+    }
+
+    #[inline]
+    fn try_segment(&self, segment: usize, p: Point<S>, best: &mut Best) {
+        let squared = self.segments[segment].squared_distance(p.x, p.y);
+        if squared < best.squared || (squared == best.squared && best.segment == NO_SEGMENT) {
+            *best = Best { squared, segment };
         }
     }
 }

@@ -7,6 +7,7 @@ mod across;
 mod band;
 mod contour;
 mod distance;
+mod net;
 mod overlap;
 mod rings;
 pub(crate) mod scan;
