@@ -16,6 +16,7 @@ use rayon::prelude::*;
 use crate::error::{Error, Result};
 use crate::mesh::axes::{Axes, Heading, turn_upright};
 use crate::mesh::plane::leave_out_drawing_planes;
+use crate::mesh::stray::stray;
 use crate::mesh::{Mesh, UpAxis};
 use crate::place::assign::{Candidate, DISTINCT, Given, OUTLINE_ROWS, Placing, place};
 use crate::silhouette::{Azimuth, Silhouette, silhouettes};
@@ -137,7 +138,7 @@ pub fn stand_seen<'a>(
         if let [first, second, ..] = fitting.as_slice()
             && DISTINCT * second.placing.cost < first.placing.cost
         {
-            return Err(ask(first.axes, second.axes));
+            return Err(ask(mesh, first.axes, second.axes));
         }
         if let Some(first) = fitting.into_iter().next() {
             best = first;
@@ -146,13 +147,17 @@ pub fn stand_seen<'a>(
     match best.placing.backwards {
         Some(true) => turned(best.axes.about(), AxesFrom::DrawnFeet),
         None if [Heading::X, Heading::MinusX].contains(&best.axes.facing()) => {
-            Err(ask(best.axes, best.axes.about()))
+            Err(ask(mesh, best.axes, best.axes.about()))
         }
         _ => Ok(best),
     }
 }
 
-fn ask(one: Axes, other: Axes) -> Error {
+fn ask(mesh: &Mesh, one: Axes, other: Axes) -> Error {
+    if let Some(stray) = stray(mesh) {
+        return Error::new(stray.to_string())
+            .advise("move it back; with it the mesh fits the drawing nowhere");
+    }
     Error::new(format!(
         "the mesh fits the drawing equally well as {one} and as {other}"
     ))

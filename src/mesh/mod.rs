@@ -15,6 +15,7 @@ pub mod plane;
 pub mod prepare;
 pub mod select;
 pub mod shells;
+pub mod stray;
 pub mod usable;
 pub mod vector;
 

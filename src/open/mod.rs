@@ -13,6 +13,7 @@ use crate::mesh::formats::{self, Format, FromFile, Wanted};
 use crate::mesh::mirror::looks_like_a_half;
 use crate::mesh::prepare::{Preparation, prepare};
 use crate::mesh::select::Choice;
+use crate::mesh::stray::stray;
 use crate::mesh::{Axes, Mesh};
 use crate::place::assign::Asked;
 use crate::report::csv;
@@ -104,6 +105,7 @@ pub fn mesh_of(bytes: &[u8], path: &Path, settings: &Settings, wanted: &Wanted) 
         },
         mirror: settings.mirror,
     };
+    notes.extend(stray(&mesh).map(|s| s.to_string()));
     let mut noted = prepare(mesh, &how).map_err(|e| e.in_file(path))?;
     if settings.smooth.is_some()
         && !settings.mirror
