@@ -3,6 +3,7 @@
 
 mod along;
 pub mod confidence;
+mod corners;
 pub mod decode;
 pub mod edge;
 pub mod ends;
