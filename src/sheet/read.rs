@@ -187,8 +187,15 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
         .par_iter()
         .map(|f| views::signs(&f.level, f.face))
         .collect();
-    for (figure, shows) in figures.iter_mut().zip(views::shows(&signs)) {
-        figure.oblique = shows == Shows::Oblique;
+    let shows = views::shows(&signs);
+    for (figure, shows) in figures.iter_mut().zip(&shows) {
+        figure.oblique = *shows == Shows::Oblique;
+    }
+    let fronts = views::fronts(&signs, &shows);
+    if fronts.len() > 1 {
+        for i in fronts {
+            figures[i].warnings.push(warnings::FACELESS.to_string());
+        }
     }
     confidence::judge(&mut figures, &signs);
     Ok(Reading {
