@@ -23,6 +23,7 @@ pub mod slits;
 pub mod small;
 pub mod steps;
 pub mod strip;
+mod tilt;
 pub mod tone;
 pub mod trace;
 pub mod views;
