@@ -32,7 +32,6 @@ const KNOWN: &[Known] = &[
     known("open_clean", Matter::Inner, ENCLOSED),
     known("open_clean", Matter::Concave, ENCLOSED),
     known("open_clean", Matter::Holes, ENCLOSED),
-    known("open_pencil", Matter::Names, POSE),
     known("open_pencil", Matter::Inner, ENCLOSED),
     known("open_pencil", Matter::Concave, ENCLOSED),
     known("open_pencil", Matter::Holes, ENCLOSED),

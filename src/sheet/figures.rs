@@ -10,8 +10,12 @@ use super::runs::{Joined, Labels, Run, Runs};
 const HEIGHT_SHARE: f64 = 0.55;
 /// A figure is at least this share of the sheet's height.
 const SHEET_SHARE: f64 = 0.16;
-/// A region that fills more of its box than this is a frame or a swatch.
+/// A region that fills more of its box than this is a frame or a swatch, unless it is a box with a head.
 const RECTANGLE: f64 = 0.93;
+/// What a frame lacks of its box (round corners, a little turn) it lacks all around: at least this share of its rows span
+/// this share of its width. A boxy body lacks it beside its head or its feet, which take a tenth of the height at
+/// least.
+const FULL_ROWS: f64 = 0.9;
 /// A region that fills less of its box than this is a loose stroke.
 const STROKE: f64 = 0.06;
 /// A region wider than this many times its height is no standing figure.
@@ -97,6 +101,16 @@ impl Region {
             .collect();
         let area = runs.iter().map(|(_, r)| u64::from(r.x1 - r.x0)).sum();
         Pocket { runs, area }
+    }
+
+    /// A frame or a swatch.
+    fn rectangle(&self) -> bool {
+        let full = |row: &&Vec<Run>| {
+            let solid: u32 = row.iter().map(|r| r.x1 - r.x0).sum();
+            f64::from(solid) >= FULL_ROWS * self.width() as f64
+        };
+        self.fill() >= RECTANGLE
+            && self.rows.iter().filter(full).count() as f64 >= FULL_ROWS * self.height() as f64
     }
 
     fn fill(&self) -> f64 {
@@ -295,9 +309,8 @@ pub fn choose(regions: Vec<Region>, sheet_height: usize, from_above: bool) -> (V
     let shaped: Vec<Region> = regions
         .into_iter()
         .filter(|r| {
-            let fill = r.fill();
             let slim = r.width() as f64 / r.height() as f64;
-            fill < RECTANGLE && fill > STROKE && (TOO_NARROW..too_wide).contains(&slim)
+            !r.rectangle() && r.fill() > STROKE && (TOO_NARROW..too_wide).contains(&slim)
         })
         .filter(|r| r.height() as f64 >= sheet_share * sheet_height as f64)
         .collect();

@@ -7,8 +7,10 @@
 //! (Abd-Almageed, Kumar and Doermann 2009), and only if no channel of its colour departs much farther than the
 //! line's own, so that an inked sole on a pale or coloured ground line stays too.
 //!
-//! Assumes straight lines over more than a third of the sheet; the figure's own outline must not look like one.
+//! Assumes straight lines over more than a third of the sheet. Straight strokes of a figure are told from them by their
+//! ends ([`super::corners`]).
 
+use super::corners;
 use super::picture::Picture;
 use super::runs::row_runs;
 use super::tone::{Departure, Paper};
@@ -77,6 +79,8 @@ pub struct StraightLine {
     pub strength: f64,
     /// Share of the sampled columns that it was seen in.
     pub coverage: f64,
+    /// Where along it it was first and last seen.
+    pub ends: [f64; 2],
     /// How far a pixel's red, green and blue may depart from the paper and still be line: a blue guide and a black
     /// stroke depart alike in red, not in blue.
     pub most: [f64; 3],
@@ -94,13 +98,14 @@ struct Sighting {
 
 /// Finds the long straight lines of both courses.
 pub fn find(departure: &Departure, picture: &Picture, paper: &Paper) -> Vec<StraightLine> {
-    let (mut lines, other) = rayon::join(
+    let (across, upright) = rayon::join(
         || find_course(departure, Course::Across),
         || find_course(departure, Course::Upright),
     );
+    let mut lines = corners::without_strokes(departure, [across, upright].concat());
     // A sheet has one turn: a line of the weaker course that contradicts it is none.
-    let skew = skew_of(&lines).or_else(|| skew_of(&other)).unwrap_or(0.0);
-    lines.extend(other);
+    let (across, upright): (Vec<_>, Vec<_>) = lines.iter().partition(|l| l.course == Course::Across);
+    let skew = skew_of(&across).or_else(|| skew_of(&upright)).unwrap_or(0.0);
     lines.retain(|l| (turn_of(l) - skew).abs() < 0.006);
     for l in &mut lines {
         l.most = most(l, departure, picture, paper);
@@ -172,14 +177,14 @@ pub fn skew_of(lines: &[StraightLine]) -> Option<f64> {
     })
 }
 
-fn sizes(d: &Departure, course: Course) -> (usize, usize) {
+pub(super) fn sizes(d: &Departure, course: Course) -> (usize, usize) {
     match course {
         Course::Across => (d.width, d.height),
         Course::Upright => (d.height, d.width),
     }
 }
 
-fn value(d: &Departure, course: Course, along: usize, across: usize) -> u8 {
+pub(super) fn value(d: &Departure, course: Course, along: usize, across: usize) -> u8 {
     match course {
         Course::Across => d.values[across * d.width + along],
         Course::Upright => d.values[along * d.width + across],
@@ -386,6 +391,7 @@ fn fit(
         thickness: median(near.iter().map(|s| s.len).collect()),
         strength: median(near.iter().map(|s| s.peak).collect()),
         coverage,
+        ends: [along[0], along[along.len() - 1]],
         most: [255.0; 3],
     })
 }

@@ -3,6 +3,7 @@
 
 mod along;
 pub mod confidence;
+mod corners;
 pub mod decode;
 pub mod edge;
 pub mod ends;
@@ -22,6 +23,7 @@ pub mod slits;
 pub mod small;
 pub mod steps;
 pub mod strip;
+mod tilt;
 pub mod tone;
 pub mod trace;
 pub mod views;

@@ -20,6 +20,7 @@ use super::slits;
 use super::small;
 use super::steps::{Step, Watch};
 use super::strip;
+use super::tilt;
 use super::tone::{Departure, Paper};
 use super::trace;
 use super::views::{self, Shows, Signs};
@@ -141,7 +142,12 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
     let mut departure = paper.departure(small);
     departure.threshold = overrules.threshold.unwrap_or(departure.threshold);
     let straight = lines::find(&departure, small, &paper);
-    let skew = lines::skew_of(&straight).unwrap_or(0.0).to_degrees();
+    let flattened = departure.clone();
+    lines::erase(&mut departure, &straight, small, &paper);
+
+    let mut seen = look(small, &paper, &departure, &straight, overrules);
+    let skew = lines::skew_of(&straight).or_else(|| tilt::skew_of(&seen.whole));
+    let skew = skew.unwrap_or(0.0).to_degrees();
     let skew_deg = if skew.abs() < LEAST_SKEW_DEG { 0.0 } else { skew };
     let levelling = Levelling::new(picture.width(), picture.height(), skew_deg);
     watch.see(&Step::Levelled {
@@ -149,11 +155,9 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
         levelling,
         factor,
     });
-    watch.see(&Step::Flattened(&departure));
+    watch.see(&Step::Flattened(&flattened));
+    drop(flattened);
     watch.see(&Step::Guides(&straight));
-    lines::erase(&mut departure, &straight, small, &paper);
-
-    let mut seen = look(small, &paper, &departure, &straight, overrules);
     watch.see(&Step::Marks(&seen.strokes));
     watch.see(&Step::Closed {
         marks: &seen.marks,
@@ -187,8 +191,15 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
         .par_iter()
         .map(|f| views::signs(&f.level, f.face))
         .collect();
-    for (figure, shows) in figures.iter_mut().zip(views::shows(&signs)) {
-        figure.oblique = shows == Shows::Oblique;
+    let shows = views::shows(&signs);
+    for (figure, shows) in figures.iter_mut().zip(&shows) {
+        figure.oblique = *shows == Shows::Oblique;
+    }
+    let fronts = views::fronts(&signs, &shows);
+    if fronts.len() > 1 {
+        for i in fronts {
+            figures[i].warnings.push(warnings::FACELESS.to_string());
+        }
     }
     confidence::judge(&mut figures, &signs);
     Ok(Reading {

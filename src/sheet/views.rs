@@ -2,7 +2,7 @@
 //! never read.
 //!
 //! A front or back view is its own mirror image, a side view is not; of two such views the one with more drawn
-//! inside its head shows the face. A side view faces the way its toes point. With a mesh at hand the comparison
+//! inside its head shows the face; where none shows more, the first from the left is the front. A side view faces the way its toes point. With a mesh at hand the comparison
 //! with its silhouettes decides instead (see [`crate::place`]).
 
 use serde::{Deserialize, Serialize};
@@ -20,8 +20,15 @@ const SAME_WIDTH: f64 = 0.75;
 /// A figure seen from between front and side is at least this many times as wide as from the side. By trial; two side
 /// views of one figure differ in width by a hand's jitter.
 const WIDER: f64 = 1.12;
+/// What is thinner than this share of the height and has no twin on the other side is a staff or a sword, and tells
+/// nothing of the view. Wrists are hardly thinner and have their twin.
+const THIN: f64 = 0.04;
+/// How far from the middle of a figure its axis may lie and by which steps it is sought, shares of the height.
+const ASIDE: (i32, f64) = (8, 0.004);
 /// Rows that a figure is looked at in.
 const ROWS: usize = 240;
+/// Faces that differ by less than this share of the head's inside are the same: a few pixels.
+const SAME_FACE: f64 = 0.0005;
 /// Share of the height from the ground that the feet take.
 const FEET: f64 = 0.05;
 
@@ -93,12 +100,19 @@ pub fn shows(signs: &[Signs]) -> Vec<Shows> {
         .collect()
 }
 
-/// Name and facing of each figure.
+/// The views from the front or back that show a face no less than any other, from the left. More than one: no face
+/// tells them apart.
+pub(super) fn fronts(signs: &[Signs], shows: &[Shows]) -> Vec<usize> {
+    let middle = || (0..signs.len()).filter(|&i| shows[i] == Shows::Middle);
+    let most = middle().map(|i| signs[i].face).fold(0.0, f64::max);
+    middle().filter(|&i| signs[i].face > most - SAME_FACE).collect()
+}
+
+/// Name and facing of each figure. Where no face tells front and back apart, the first from the left is the front, the
+/// trade's usual order (common practice, no source).
 pub fn name(signs: &[Signs]) -> Vec<(String, Facing)> {
     let shows = shows(signs);
-    let face = (0..signs.len())
-        .filter(|&i| shows[i] == Shows::Middle)
-        .max_by(|&a, &b| signs[a].face.total_cmp(&signs[b].face));
+    let face = fronts(signs, &shows).first().copied();
     let plain = signs.iter().enumerate().map(|(i, s)| {
         let aside = if s.toes < 0.0 { Facing::Left } else { Facing::Right };
         match shows[i] {
@@ -153,16 +167,7 @@ pub fn signs(outline: &Outline<Level>, face: f64) -> Signs {
             width: 0.0,
         };
     };
-    let middles: Vec<f64> = (0..rows.len())
-        .filter_map(|i| rows.outer(i))
-        .map(|s| (s.x0 + s.x1) / 2.0)
-        .collect();
-    let mut sorted = middles;
-    sorted.sort_by(f64::total_cmp);
-    let axis = sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
-    let symmetry = (-8..=8)
-        .map(|k| mirrored_overlap(&rows, axis + f64::from(k) * 0.004 * height))
-        .fold(0.0, f64::max);
+    let symmetry = symmetry(&rows, height, ASIDE);
     let from_ground = |share: f64| ((1.0 - share) * ROWS as f64) as usize;
     let mean = |range: std::ops::Range<usize>, side: fn(&crate::profile::Span) -> f64| {
         let v: Vec<f64> = range.filter_map(|i| rows.outer(i)).map(|s| side(&s)).collect();
@@ -183,16 +188,48 @@ pub fn signs(outline: &Outline<Level>, face: f64) -> Signs {
     }
 }
 
-fn mirrored_overlap(rows: &RowSpans, axis: f64) -> f64 {
+/// Overlap with its own mirror image about the best upright axis, sought `aside.0` steps of `aside.1` heights around the
+/// middle of the outer width and, as a staff in one hand moves that, around the middle of what is not thin.
+pub(super) fn symmetry(rows: &RowSpans, height: f64, aside: (i32, f64)) -> f64 {
+    let thin = THIN * height;
+    let outer = (0..rows.len())
+        .filter_map(|i| rows.outer(i))
+        .map(|s| f64::midpoint(s.x0, s.x1));
+    let thick = (0..rows.len()).filter_map(|i| {
+        let thick = || rows.row(i).iter().filter(|s| s.width() >= thin);
+        Some(f64::midpoint(thick().next()?.x0, thick().next_back()?.x1))
+    });
+    let median = |mut v: Vec<f64>| {
+        v.sort_by(f64::total_cmp);
+        v.get(v.len() / 2).copied()
+    };
+    let [outer, thick] = [median(outer.collect()), median(thick.collect())];
+    let around = |middle: f64| (-aside.0..=aside.0).map(move |k| middle + f64::from(k) * aside.1 * height);
+    outer
+        .into_iter()
+        .chain(thick)
+        .flat_map(around)
+        .map(|axis| mirrored_overlap(rows, axis, thin))
+        .fold(0.0, f64::max)
+}
+
+/// Overlap about one axis. What is thinner than `thin` and meets nothing on the other side is left out: it is carried.
+fn mirrored_overlap(rows: &RowSpans, axis: f64, thin: f64) -> f64 {
     let (mut both, mut either) = (0.0, 0.0);
     for i in 0..rows.len() {
         let row = rows.row(i);
-        let solid: f64 = row.iter().map(crate::profile::Span::width).sum();
-        let common: f64 = row
-            .iter()
-            .flat_map(|a| row.iter().map(move |b| (a, b)))
-            .map(|(a, b)| (a.x1.min(2.0 * axis - b.x0) - a.x0.max(2.0 * axis - b.x1)).max(0.0))
-            .sum();
+        let mut solid = 0.0;
+        let mut common = 0.0;
+        for a in row {
+            let own: f64 = row
+                .iter()
+                .map(|b| (a.x1.min(2.0 * axis - b.x0) - a.x0.max(2.0 * axis - b.x1)).max(0.0))
+                .sum();
+            if own > 0.0 || a.width() >= thin {
+                solid += a.width();
+            }
+            common += own;
+        }
         both += common;
         either += 2.0 * solid - common;
     }
@@ -225,6 +262,18 @@ mod tests {
         assert_eq!(names, ["back", "side", "three-quarter", "front", "side-2"]);
         assert_eq!((named[1].1, named[4].1), (Facing::Left, Facing::Right));
     }
+
+    #[test]
+    fn without_a_face_the_first_from_the_left_is_the_front() {
+        let named = name(&[
+            sign(0.97, 0.95, 0.0, 0.0),
+            sign(0.80, 0.27, 0.0, 0.02),
+            sign(0.97, 0.95, 0.0002, 0.0),
+        ]);
+        let names: Vec<&str> = named.iter().map(|n| n.0.as_str()).collect();
+        assert_eq!(names, ["front", "side", "back"]);
+    }
+
     #[test]
     fn a_symmetric_figure_that_is_much_narrower_is_a_side_view() {
         let named = name(&[

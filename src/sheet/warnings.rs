@@ -52,6 +52,10 @@ pub(super) fn gaps(gaps: &[Gap]) -> Vec<String> {
     out
 }
 
+/// Said of views from the front and back that no face tells apart; their outlines mirror each other.
+pub(super) const FACELESS: &str =
+    "no face tells front and back apart: unless they are named, the first from the left is the front";
+
 /// What an enclosed area of the paper's colour was taken for.
 pub(super) fn enclosed([x, y]: [f64; 2], beside: Beside, what: Enclosed) -> String {
     let between = match beside {

@@ -12,15 +12,11 @@ const FALSE_HOLE: &str =
     "a part of the figure that heavy lines enclose (a strap, a belt, a bag) counts as ground";
 const FAINT: &str = "a faint tail is lost, and with it which way the figure faces";
 const TURNED: &str = "a view turned by 40 degrees is named side or back, three-quarter does not exist";
-
-const PALE_FACE: &str =
-    "dark eyes on dark paper do not count as a face, and a round figure is symmetric from the side too";
 const WELL_DRAWN: &str = "the bag's border is probably drawn like the outline; not looked into further";
 const BOX: &str = "the box is off by 3.6 %, little above the limit, probably where the pencil doubles; the outline is right";
 
 pub(crate) const KNOWN: &[Known] = &[
     known("dumpling_small", Names, TURNED),
-    known("dumpling_night", Names, PALE_FACE),
     known("messenger_framed", Inner, ENCLOSED),
     known("tailed_faint", Inner, ENCLOSED),
     known("tailed_faint", Holes, ENCLOSED),
