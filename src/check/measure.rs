@@ -67,7 +67,8 @@ pub(super) fn measure(
             let levelling = images[*image].reading.levelling;
             let to_view = |q: &Point<_>| p.placement.to_view(*q);
             let drawing = p.outline(&f.level);
-            let mut comparison = compare(&drawing, s, p.placement.units_per_px, &limits);
+            let line = f.line_px * p.placement.units_per_px;
+            let mut comparison = compare(&drawing, s, p.placement.units_per_px, line, &limits);
             let placed = |pieces: &[[[f64; 2]; 2]]| -> Vec<[Point<ViewUnits>; 2]> {
                 let place = |[x, y]: [f64; 2]| to_view(&levelling.level(Point::new(x, y)));
                 pieces.iter().map(|ends| ends.map(place)).collect()
@@ -75,7 +76,7 @@ pub(super) fn measure(
             let drawn = sureness::Drawing {
                 closed: &placed(&f.closed),
                 doubtful: &placed(&f.doubtful),
-                line: f.line_px * p.placement.units_per_px,
+                line,
                 blur: f.soft_px * p.placement.units_per_px,
                 tolerance,
             };

@@ -24,6 +24,11 @@ const TOGETHER: usize = 64;
 const GAP_WIDTH: f64 = 1.3;
 /// A gap is closed if the other covers more than this share of it.
 const GAP_COVERED: f64 = 0.93;
+/// A drawing cannot show a gap that is narrower than this many of its lines: half a line stands on either side of it, and
+/// about as much paper must be left between them.
+const DRAWABLE_LINES: f64 = 2.0;
+/// And none that is narrower than so many pixels.
+const DRAWABLE_PX: f64 = 3.0;
 /// The width agrees and the place does not if what both edges deviate by sums to less than this share of the
 /// larger deviation.
 const SHIFT_SHARE: f64 = 0.6;
@@ -76,13 +81,15 @@ pub struct Comparison {
     pub mesh_outline: Outline<ViewUnits>,
 }
 
-/// Compares a view; `row_height` (units) is that of one drawing pixel.
+/// Compares a view; `row_height` (units) is that of one drawing pixel, `line` that of the drawn line, 0 without one.
 pub fn compare(
     drawing: &Outline<ViewUnits>,
     mesh: &Silhouette,
     row_height: f64,
+    line: f64,
     limits: &Tolerance,
 ) -> Comparison {
+    let drawable = (DRAWABLE_LINES * line).max(DRAWABLE_PX * row_height);
     let tolerance = limits.most;
     let boxes = [drawing.bounds(), mesh.bounds()];
     let top = boxes.iter().flatten().map(|b| b.y1).fold(f64::MIN, f64::max);
@@ -109,7 +116,7 @@ pub fn compare(
                 let (to_drawing, to_mesh) = (&to_drawing, &to_mesh);
                 rows.into_iter().map(move |i| {
                     let deviations = near.row(ys[i], (d.row(i), to_drawing), (m.row(i), to_mesh));
-                    measure(ys[i], d.row(i), m.row(i), deviations, limits, height)
+                    measure(ys[i], d.row(i), m.row(i), deviations, limits, height, drawable)
                 })
             })
             .collect()
@@ -158,15 +165,48 @@ impl Nearby {
     }
 }
 
+/// A mesh's spans with their ends' distances, without the gaps narrower than `drawable` that lie within the drawing: there
+/// it shows nothing to compare with.
+fn drawable_gaps(
+    drawing: &[Span],
+    mesh: &[Span],
+    distances: Vec<f64>,
+    drawable: f64,
+) -> (Vec<Span>, Vec<f64>) {
+    let within = |a: f64, b: f64| drawing.iter().any(|s| s.x0 <= a && b <= s.x1);
+    let shut = |w: &[Span]| w[1].x0 - w[0].x1 < drawable && within(w[0].x1, w[1].x0);
+    if !mesh.windows(2).any(shut) {
+        return (mesh.to_vec(), distances);
+    }
+    let (mut spans, mut ends): (Vec<Span>, Vec<f64>) = (Vec::new(), Vec::new());
+    for (i, span) in mesh.iter().enumerate() {
+        match spans.last_mut() {
+            Some(last) if shut(&mesh[i - 1..=i]) => {
+                last.x1 = span.x1;
+                ends.pop();
+                ends.push(distances[2 * i + 1]);
+            }
+            _ => {
+                spans.push(*span);
+                ends.extend_from_slice(&distances[2 * i..2 * i + 2]);
+            }
+        }
+    }
+    (spans, ends)
+}
+
 /// Compares a row; `dd` and `dm` are the distances of the ends of both spans from the other outline.
 fn measure(
     y: f64,
     drawing: &[Span],
-    mesh: &[Span],
+    modelled: &[Span],
     [dd, dm]: [Vec<f64>; 2],
     limits: &Tolerance,
     height: f64,
+    drawable: f64,
 ) -> Measured {
+    let (mesh, dm) = drawable_gaps(drawing, modelled, dm, drawable);
+    let mesh = mesh.as_slice();
     let tolerance = limits.most;
     let deviation = dd.iter().chain(&dm).copied().fold(0.0, f64::max);
     // Where the limit is closer than elsewhere, the same distance counts for more.
@@ -183,7 +223,7 @@ fn measure(
     let mut row = Row {
         y,
         drawing: pairs(drawing),
-        mesh: pairs(mesh),
+        mesh: pairs(modelled),
         outer_diff: None,
         solid_diff: None,
         left_diff: None,
@@ -213,7 +253,7 @@ fn measure(
     row.left_diff = Some(left);
     row.right_diff = Some(right);
     row.outer_diff = Some(left + right);
-    row.solid_diff = Some(solid(mesh) - solid(drawing));
+    row.solid_diff = Some(solid(modelled) - solid(drawing));
     let ends = |v: &[f64]| (v[0], v[v.len() - 1]);
     let ((dl, dr), (ml, mr)) = (ends(&dd), ends(&dm));
     let (far_left, far_right) = (dl.max(ml), dr.max(mr));
@@ -377,5 +417,27 @@ fn summarise(
         contour_max,
         rows_total: rows.len(),
         rows_outside: rows.iter().filter(|r| r.strength > 1.0).count(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn spans(ends: &[[f64; 2]]) -> Vec<Span> {
+        ends.iter().map(|[x0, x1]| Span { x0: *x0, x1: *x1 }).collect()
+    }
+
+    #[test]
+    fn a_slit_that_no_drawing_could_show_is_none() {
+        let mesh = spans(&[[-10.0, -1.0], [0.5, 10.0]]);
+        let whole = spans(&[[-10.0, 10.0]]);
+        let off = vec![0.1, 7.0, 7.0, 0.2];
+        let told = |drawing: &[Span], drawable| drawable_gaps(drawing, &mesh, off.clone(), drawable);
+        assert_eq!(told(&whole, 2.0), (whole.clone(), vec![0.1, 0.2]));
+        assert_eq!(told(&whole, 1.0), (mesh.clone(), off.clone()));
+        // The drawing shows it.
+        let drawn = spans(&[[-10.0, -0.8], [0.4, 10.0]]);
+        assert_eq!(told(&drawn, 2.0), (mesh.clone(), off.clone()));
     }
 }

@@ -328,11 +328,8 @@ fn tell_front_from_back(
             .map(|(&i, _)| i)
     } else {
         // Where no drawn face tells, the first from the left is the front: common practice, no source.
-        frontal
-            .iter()
-            .rev()
-            .copied()
-            .max_by(|&a, &b| figures[a].signs.face.total_cmp(&figures[b].signs.face))
+        let faces: Vec<f64> = frontal.iter().map(|&i| figures[i].signs.face).collect();
+        views::facing(&faces).next().map(|k| frontal[k])
     };
     let front = front.unwrap_or(lead);
     for (&i, [_, back]) in frontal.iter().zip(both) {

@@ -103,9 +103,15 @@ pub fn shows(signs: &[Signs]) -> Vec<Shows> {
 /// The views from the front or back that show a face no less than any other, from the left. More than one: no face
 /// tells them apart.
 pub(super) fn fronts(signs: &[Signs], shows: &[Shows]) -> Vec<usize> {
-    let middle = || (0..signs.len()).filter(|&i| shows[i] == Shows::Middle);
-    let most = middle().map(|i| signs[i].face).fold(0.0, f64::max);
-    middle().filter(|&i| signs[i].face > most - SAME_FACE).collect()
+    let middle: Vec<usize> = (0..signs.len()).filter(|&i| shows[i] == Shows::Middle).collect();
+    let faces: Vec<f64> = middle.iter().map(|&i| signs[i].face).collect();
+    facing(&faces).map(|k| middle[k]).collect()
+}
+
+/// Which of some figures seen from the front or back show a face no less than any other, in their order.
+pub(crate) fn facing(faces: &[f64]) -> impl Iterator<Item = usize> + '_ {
+    let most = faces.iter().copied().fold(0.0, f64::max);
+    (0..faces.len()).filter(move |&k| faces[k] > most - SAME_FACE)
 }
 
 /// Name and facing of each figure. Where no face tells front and back apart, the first from the left is the front, the
