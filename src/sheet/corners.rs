@@ -161,11 +161,10 @@ impl Side<'_> {
             for across in centre - band..=centre + band {
                 let seed =
                     (0..=2 * thick).contains(&depth(along)) && self.off(along, across).abs() <= self.half();
-                if seed && self.marked(along, across) && !self.crossed(along, across) {
-                    if let Some(i) = index(along, across).filter(|i| !seen[*i]) {
-                        seen[i] = true;
-                        queue.push_back((along, across, 0.0));
-                    }
+                let ink = seed && self.marked(along, across) && !self.crossed(along, across);
+                if let Some(i) = index(along, across).filter(|i| ink && !seen[*i]) {
+                    seen[i] = true;
+                    queue.push_back((along, across, 0.0));
                 }
             }
         }

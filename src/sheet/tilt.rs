@@ -18,7 +18,7 @@ use super::level::Levelling;
 use super::trace;
 use super::views::{self, Shows, Signs};
 use crate::profile::Outline;
-use crate::space::{Level, Point, Upright};
+use crate::space::{Bounds, Level, Point, Upright};
 
 /// Largest turn that is looked for, in degrees: that of straight lines.
 const MOST_DEG: f64 = 3.6;
@@ -151,7 +151,7 @@ fn row(borders: &[Outline<Upright>], end: fn(&(f64, f64)) -> f64) -> Option<f64>
             .iter()
             .map(|b| levelled(b, deg).bounds())
             .collect::<Option<_>>()?;
-        let tall = bounds.iter().map(|b| b.height());
+        let tall = bounds.iter().map(Bounds::height);
         let (least, most) = tall.fold((f64::MAX, 0.0f64), |(l, m), h| (l.min(h), m.max(h)));
         let at = bounds
             .iter()
