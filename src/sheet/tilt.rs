@@ -51,6 +51,9 @@ pub(super) fn skew_of(figures: &[Region]) -> Option<f64> {
         return None;
     }
     let borders: Vec<Outline<Upright>> = figures.iter().map(border).collect();
+    if is_level(&borders) {
+        return None;
+    }
     let mut pieces = axes(&borders);
     if pieces.is_empty() {
         return None;
@@ -59,6 +62,19 @@ pub(super) fn skew_of(figures: &[Region]) -> Option<f64> {
     let mean = pieces.iter().sum::<f64>() / pieces.len() as f64;
     let agree = pieces.iter().all(|p| (p - mean).abs() <= AGREE_DEG);
     (pieces.len() > 1 && agree && (LEAST_DEG..=MOST_DEG).contains(&mean.abs())).then(|| mean.to_radians())
+}
+
+/// Whether the figure that mirrors itself best does so upright: then nothing is turned, and the search is spared.
+fn is_level(borders: &[Outline<Upright>]) -> bool {
+    let upright: Vec<f64> = borders.par_iter().map(|b| mirrored(b, 0.0).0).collect();
+    let Some(best) = (0..borders.len()).max_by(|&a, &b| upright[a].total_cmp(&upright[b])) else {
+        return true;
+    };
+    let aside = [-0.5, 0.5].map(|share| share * LEAST_DEG);
+    upright[best] >= MIRRORED
+        && aside
+            .par_iter()
+            .all(|deg| mirrored(&borders[best], *deg).0 < upright[best])
 }
 
 fn border(region: &Region) -> Outline<Upright> {
