@@ -1,10 +1,9 @@
 //! Whether the drawn views agree with each other, and what to take from a check.
 
 use crate::report::model::{Agreement, DrawnView, LandmarkAgreement, SheetFinding, Symmetry, Verdict, View};
+use crate::sheet::confidence::UNSURE;
 use crate::sheet::read::Figure;
 
-/// A view below this confidence may have been read wrongly.
-const LEAST_CONFIDENCE: f64 = 0.5;
 /// Drawn views whose heights differ by more than this share contradict each other. A hand is true to 0.15 % of the
 /// height at each end.
 const HEIGHTS_DIFFER: f64 = 0.007;
@@ -88,7 +87,7 @@ pub(super) fn verdict(
 ) -> (Verdict, Vec<String>) {
     let mut reasons = Vec::new();
     reasons.extend(doubt.map(str::to_string));
-    for v in drawn.iter().filter(|v| v.confidence < LEAST_CONFIDENCE) {
+    for v in drawn.iter().filter(|v| v.confidence < UNSURE) {
         reasons.push(format!(
             "the {} view may have been read wrongly (confidence {:.2}); drawntrue sheet --stages shows where, a setup \
              file overrules it",

@@ -16,6 +16,7 @@
 use super::evidence::Evidence;
 use super::read::Figure;
 use super::views::{self, Shows, Signs};
+use super::warnings;
 
 /// How much of a piece of evidence is no doubt, and how much more is a doubt of 1.
 #[derive(Debug, Clone, Copy)]
@@ -81,6 +82,12 @@ const LOPSIDED: Doubt = doubt(0.25, 0.02);
 
 /// Bounds of a confidence: nothing is certain.
 const BOUNDS: (f64, f64) = (0.02, 0.99);
+/// A reading less sure than this decides nothing, and says why.
+pub const UNSURE: f64 = 0.5;
+/// A doubt counts beside the greatest if it adds at least this share of it.
+const COUNTS: f64 = 0.3;
+/// Doubts that are told at most.
+const MOST_WORDS: usize = 3;
 /// Number of pieces of evidence.
 pub const PIECES: usize = 24;
 
@@ -91,45 +98,181 @@ impl Doubt {
     }
 }
 
+/// A piece of evidence, and what it means where it raises a doubt.
+struct Piece {
+    name: &'static str,
+    amount: f64,
+    doubt: Doubt,
+    words: &'static str,
+}
+
+impl Piece {
+    /// What it adds to the sum.
+    fn square(&self) -> f64 {
+        self.doubt.of(self.amount).powi(2)
+    }
+}
+
 impl Evidence {
-    fn pieces(&self) -> [(&'static str, f64, Doubt); PIECES] {
+    fn pieces(&self) -> [Piece; PIECES] {
+        let piece = |name, amount, doubt, words| Piece {
+            name,
+            amount,
+            doubt,
+            words,
+        };
         [
-            ("disturbed", self.disturbed, DISTURBED),
-            ("closed", self.closed, CLOSED),
-            ("doubtful", self.doubtful, DOUBTFUL),
-            ("hollow", self.hollow, HOLLOW),
-            ("lean", self.lean, LEAN),
-            ("window", self.window, WINDOW),
-            ("flat", self.flat, FLAT),
-            ("blur", self.blur, BLUR),
-            ("others", self.others, OTHERS),
-            ("attached", self.attached, ATTACHED),
-            ("nearby", self.nearby, NEARBY),
-            ("halves", self.halves, HALVES),
-            ("pale", self.pale, PALE),
-            ("weighed", self.weighed, WEIGHED),
-            ("uneven", self.uneven, UNEVEN),
-            ("blot", self.blot, BLOT),
-            ("elsewhere", self.elsewhere, ELSEWHERE),
-            ("soft", self.soft, SOFT),
-            ("straight", self.straight, STRAIGHT),
-            ("cut", self.cut, CUT),
-            ("apart", self.apart, APART),
-            ("faint", self.faint, FAINT),
-            ("spread", self.spread, SPREAD),
-            ("lopsided", self.lopsided, LOPSIDED),
+            piece(
+                "disturbed",
+                self.disturbed,
+                DISTURBED,
+                "labels or other strokes touch much of the outline",
+            ),
+            piece(
+                "closed",
+                self.closed,
+                CLOSED,
+                "much of the outline is open and was closed by straight lines",
+            ),
+            piece(
+                "doubtful",
+                self.doubtful,
+                DOUBTFUL,
+                "enclosed areas were told from background by their place alone",
+            ),
+            piece(
+                "hollow",
+                self.hollow,
+                HOLLOW,
+                "enclosed areas that may be background were taken as part of the figure",
+            ),
+            piece(
+                "lean",
+                self.lean,
+                LEAN,
+                "an enclosed area that was taken as part of the figure is bordered in part like background",
+            ),
+            piece(
+                "window",
+                self.window,
+                WINDOW,
+                "light areas of a coloured figure may be background",
+            ),
+            piece(
+                "flat",
+                self.flat,
+                FLAT,
+                "the figure ends in a bare edge, as if it were cut off",
+            ),
+            piece("blur", self.blur, BLUR, "the drawing is blurred"),
+            piece(
+                "others",
+                self.others,
+                OTHERS,
+                "ink hangs on another view of the sheet that is none of its outline",
+            ),
+            piece(
+                "attached",
+                self.attached,
+                ATTACHED,
+                "ink hangs on the figure that is none of its outline",
+            ),
+            piece(
+                "nearby",
+                self.nearby,
+                NEARBY,
+                "ink lies loose close to the figure",
+            ),
+            piece(
+                "halves",
+                self.halves,
+                HALVES,
+                "the figure hangs together by a narrow neck only",
+            ),
+            piece(
+                "pale",
+                self.pale,
+                PALE,
+                "a long stretch of the outline is paler than its line",
+            ),
+            piece(
+                "weighed",
+                self.weighed,
+                WEIGHED,
+                "enclosed areas were taken as background by how heavily they are bordered",
+            ),
+            piece(
+                "uneven",
+                self.uneven,
+                UNEVEN,
+                "the line's width varies too much to tell the outline from inner lines",
+            ),
+            piece(
+                "blot",
+                self.blot,
+                BLOT,
+                "a long stretch of the outline shows no line",
+            ),
+            piece(
+                "elsewhere",
+                self.elsewhere,
+                ELSEWHERE,
+                "much ink on the sheet belongs to no figure",
+            ),
+            piece("soft", self.soft, SOFT, "the edges are soft"),
+            piece(
+                "straight",
+                self.straight,
+                STRAIGHT,
+                "a straight level stretch of the outline may be a guide line",
+            ),
+            piece(
+                "cut",
+                self.cut,
+                CUT,
+                "a straight stretch of the outline without a line looks like a cut",
+            ),
+            piece(
+                "apart",
+                self.apart,
+                APART,
+                "its height is not that of the other views",
+            ),
+            piece(
+                "faint",
+                self.faint,
+                FAINT,
+                "the line is hardly darker than the paper's grain",
+            ),
+            piece("spread", self.spread, SPREAD, "the line's width varies much"),
+            piece(
+                "lopsided",
+                self.lopsided,
+                LOPSIDED,
+                "a view from the front or back is far from its own mirror image",
+            ),
         ]
     }
 
     /// Each piece of evidence with its name.
     pub fn named(&self) -> [(&'static str, f64); PIECES] {
-        self.pieces().map(|(name, amount, _)| (name, amount))
+        self.pieces().map(|p| (p.name, p.amount))
     }
 
     /// The confidence, from 0.02 to 0.99.
     pub fn confidence(&self) -> f64 {
-        let squares = self.pieces().map(|(_, amount, doubt)| doubt.of(amount).powi(2));
+        let squares = self.pieces().map(|p| p.square());
         (1.0 / (1.0 + squares.iter().sum::<f64>())).clamp(BOUNDS.0, BOUNDS.1)
+    }
+
+    /// What raises the doubts that count, in words, the greatest first; empty where there is none.
+    pub fn why(&self) -> Vec<&'static str> {
+        let mut doubts: Vec<(f64, &'static str)> =
+            self.pieces().iter().map(|p| (p.square(), p.words)).collect();
+        doubts.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let least = COUNTS * doubts[0].0;
+        let counting = doubts.iter().filter(|d| d.0 > 0.0 && d.0 >= least);
+        counting.take(MOST_WORDS).map(|d| d.1).collect()
     }
 }
 
@@ -152,6 +295,12 @@ pub(super) fn judge(figures: &mut [Figure], signs: &[Signs]) {
             figure.evidence.lopsided = 1.0 - signs[i].symmetry;
         }
         figure.confidence = figure.evidence.confidence();
+        if figure.confidence < UNSURE {
+            // The first remark is the one that is read.
+            figure
+                .warnings
+                .insert(0, warnings::unsure(&figure.evidence.why()));
+        }
     }
 }
 
@@ -168,6 +317,21 @@ mod tests {
             ..calm
         };
         assert!((torn.confidence() - 0.5).abs() < 1e-12);
+    }
+
+    #[test]
+    fn the_greatest_doubts_are_told() {
+        assert!(Evidence::default().why().is_empty());
+        let torn = Evidence {
+            nearby: NEARBY.free + 2.0 * NEARBY.one,
+            blur: BLUR.free + 3.0 * BLUR.one,
+            soft: SOFT.free + 0.2 * SOFT.one,
+            ..Evidence::default()
+        };
+        assert_eq!(
+            torn.why(),
+            ["the drawing is blurred", "ink lies loose close to the figure"]
+        );
     }
 
     #[test]

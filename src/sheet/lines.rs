@@ -8,7 +8,7 @@
 //! line's own, so that an inked sole on a pale or coloured ground line stays too.
 //!
 //! Assumes straight lines over more than a third of the sheet. Straight strokes of a figure are told from them by their
-//! ends ([`super::corners`]).
+//! ends, see `corners`.
 
 use super::corners;
 use super::picture::Picture;

@@ -142,7 +142,8 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
     let mut departure = paper.departure(small);
     departure.threshold = overrules.threshold.unwrap_or(departure.threshold);
     let straight = lines::find(&departure, small, &paper);
-    let flattened = departure.clone();
+    // The step before the lines were taken out is shown when the turn is known.
+    let flattened = (!straight.is_empty()).then(|| departure.clone());
     lines::erase(&mut departure, &straight, small, &paper);
 
     let mut seen = look(small, &paper, &departure, &straight, overrules);
@@ -155,7 +156,7 @@ pub fn read_watched(picture: &Picture, overrules: &Overrules, watch: &mut dyn Wa
         levelling,
         factor,
     });
-    watch.see(&Step::Flattened(&flattened));
+    watch.see(&Step::Flattened(flattened.as_ref().unwrap_or(&departure)));
     drop(flattened);
     watch.see(&Step::Guides(&straight));
     watch.see(&Step::Marks(&seen.strokes));

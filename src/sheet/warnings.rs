@@ -56,6 +56,11 @@ pub(super) fn gaps(gaps: &[Gap]) -> Vec<String> {
 pub(super) const FACELESS: &str =
     "no face tells front and back apart: unless they are named, the first from the left is the front";
 
+/// Why a reading is unsure.
+pub(super) fn unsure(why: &[&str]) -> String {
+    format!("the reading is unsure: {}", why.join("; "))
+}
+
 /// What an enclosed area of the paper's colour was taken for.
 pub(super) fn enclosed([x, y]: [f64; 2], beside: Beside, what: Enclosed) -> String {
     let between = match beside {
