@@ -16,6 +16,8 @@ const AGREE_PCT: f64 = 0.5;
 /// Rows in which symmetry is measured.
 const ROWS: usize = 400;
 
+/// What lies farther apart than this is not the same landmark: one of the two was taken for another turn of the outline.
+const MOST_PCT: f64 = 10.0;
 /// Rows this far above and below a landmark, as a share of the height, show it too.
 const AROUND: f64 = 0.02;
 
@@ -46,7 +48,8 @@ pub fn landmarks(
             };
             let open = AGREE_PCT + 100.0 * (f.within + s.within) / height;
             let between = [f.y.min(s.y) - AROUND * height, f.y.max(s.y) + AROUND * height];
-            let contradicts = (diff_pct - own_pct).abs() > open && !(fits(0, between) && fits(1, between));
+            let contradicts = (open..=MOST_PCT).contains(&(diff_pct - own_pct).abs())
+                && !(fits(0, between) && fits(1, between));
             let off = |mesh: Option<f64>, drawn: f64| mesh.map(|m| (m - drawn).abs());
             let nearer = match (off(mesh_front, f.y), off(mesh_side, s.y)) {
                 _ if !contradicts => None,
