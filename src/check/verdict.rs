@@ -53,7 +53,9 @@ pub(super) fn sheet_agreement(
         .collect();
     // Views of different height disagree about everything else too.
     if findings.is_empty() {
-        let beyond = |l: &&LandmarkAgreement| l.contradicts && l.diff_pct.abs() > tolerance_pct;
+        // A height that is vague is no finding before it is off by as much as it is vague.
+        let beyond =
+            |l: &&LandmarkAgreement| l.contradicts && l.diff_pct.abs() > tolerance_pct + l.within_pct;
         findings.extend(landmarks.iter().filter(beyond).map(|l| {
             let nearer = l
                 .mesh_nearer

@@ -46,7 +46,8 @@ pub fn landmarks(
                 (Some(f), Some(s)) => 100.0 * (s - f) / height,
                 _ => 0.0,
             };
-            let open = AGREE_PCT + 100.0 * (f.within + s.within) / height;
+            let within_pct = 100.0 * (f.within + s.within) / height;
+            let open = AGREE_PCT + within_pct / 2.0;
             let between = [f.y.min(s.y) - AROUND * height, f.y.max(s.y) + AROUND * height];
             let contradicts = (open..=MOST_PCT).contains(&(diff_pct - own_pct).abs())
                 && !(fits(0, between) && fits(1, between));
@@ -63,6 +64,7 @@ pub fn landmarks(
                 front: f.y,
                 side: s.y,
                 diff_pct,
+                within_pct,
                 contradicts,
                 mesh_nearer: nearer,
             })

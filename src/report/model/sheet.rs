@@ -96,7 +96,10 @@ pub struct LandmarkAgreement {
     pub side: f64,
     /// Side minus front, percent of the figure's height.
     pub diff_pct: f64,
-    /// Whether that is more than hand and outline leave open.
+    /// How vague both heights are together, percent of the figure's height: a neck is as narrow over some of its length.
+    #[serde(skip)]
+    pub within_pct: f64,
+    /// Whether the difference is more than hand and outline leave open.
     pub contradicts: bool,
     /// The view that the mesh is nearer to, `front` or `side`; `None` where they agree or the mesh does not show it.
     pub mesh_nearer: Option<&'static str>,
