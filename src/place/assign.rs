@@ -75,9 +75,7 @@ pub(super) fn modelled(look: &Look<'_>, azimuths: &[Azimuth]) -> Result<Vec<Mode
         .iter()
         .map(|o| {
             Modelled::new(o).ok_or_else(|| {
-                Error::new("the mesh is flat: one of its views has no area").advise(
-                    "give a mesh that is closed or has depth, or leave out its stray faces with --group",
-                )
+                Error::new("the mesh is flat: one of its views has no area").advise("give one with depth")
             })
         })
         .collect()

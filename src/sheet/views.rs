@@ -2,8 +2,8 @@
 //! never read.
 //!
 //! A front or back view is its own mirror image, a side view is not; of two such views the one with more drawn
-//! inside its head shows the face; where none shows more, the first from the left is the front. A side view faces the way its toes point. With a mesh at hand the comparison
-//! with its silhouettes decides instead (see [`crate::place`]).
+//! inside its head shows the face; where none shows more, the first from the left is the front. A side view faces the
+//! way its toes point. With a mesh at hand the comparison with its silhouettes decides instead (see [`crate::place`]).
 
 use serde::{Deserialize, Serialize};
 
